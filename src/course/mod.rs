@@ -1,0 +1,1 @@
+//! Course: see the crate documentation.

@@ -1,0 +1,19 @@
+//! Lapmargin plans the radio side of a small-drone race before anyone flies.
+//!
+//! The modules in reading order; each uses only those above it:
+//!
+//! - [`units`]: decibels, levels, frequencies and lengths that cannot be mixed up
+//! - [`rf`]: the physics of one wave; usable alone
+//! - [`course`]: gates, the flight line through them, attitude, samples of a lap
+//! - [`site`]: ground, walls, stalls, trees and crowd, and the paths between two points
+//! - [`plan`]: the document that a person edits
+//! - [`link`]: two ends together: an instant, a lap, a verdict and its reasons
+//! - [`page`]: the browser page
+
+pub mod course;
+pub mod link;
+pub mod page;
+pub mod plan;
+pub mod rf;
+pub mod site;
+pub mod units;

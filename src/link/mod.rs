@@ -1,0 +1,1 @@
+//! Link: see the crate documentation.

@@ -1,0 +1,1 @@
+//! Page: see the crate documentation.

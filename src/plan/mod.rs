@@ -1,0 +1,1 @@
+//! Plan: see the crate documentation.

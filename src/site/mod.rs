@@ -1,0 +1,1 @@
+//! Site: see the crate documentation.
