@@ -1,1 +1,3 @@
-//! Page: see the crate documentation.
+//! The browser page: it shows reports, formats numbers, and sends edits. No physics here.
+
+pub mod state;
