@@ -171,9 +171,7 @@ impl Desk {
                 let _ = label;
                 self.with_rejected(None)
             }
-            Action::Replace { plan, label } => {
-                self.with_document(self.document.changed((**plan).clone(), label, None))
-            }
+            Action::Replace { plan, label } => self.with_document(self.document.changed((**plan).clone(), label, None)),
             Action::Undo => self.with_document(self.document.undone()?),
             Action::Redo => self.with_document(self.document.redone()?),
             Action::Choose(entry) => self.with_view(View { entry: *entry, ..self.view }),

@@ -14,6 +14,10 @@
 //! - World frame: x east, y north, z up, ground at z = 0. Antenna frame: z is the axis of dipoles, whips and
 //!   omnis; patches and helices look along +x with z up.
 
+pub mod diffraction;
+pub mod material;
+pub mod reflection;
+
 use nalgebra::Vector3;
 use num_complex::Complex64;
 
