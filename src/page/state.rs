@@ -88,6 +88,8 @@ pub struct Document {
     pub plan: Rc<Plan>,
     /// Grows with every change of the plan, undo and redo included; never repeats within a session.
     pub revision: u64,
+    /// The revision at which the last step of undo began: all moves of one drag share it.
+    pub step: u64,
     /// What the last change did: "Hand turned"; empty at the start.
     pub label: Rc<str>,
     /// Why the last edit was turned down, until the next one is not.
@@ -99,7 +101,7 @@ pub struct Document {
 impl Document {
     /// A plan without history.
     pub fn new(plan: Rc<Plan>) -> Self {
-        Self { plan, revision: 0, label: Rc::from(""), rejected: None, past: Vec::new(), future: Vec::new() }
+        Self { plan, revision: 0, step: 0, label: Rc::from(""), rejected: None, past: Vec::new(), future: Vec::new() }
     }
 
     /// What undo would take back, if anything.
@@ -123,7 +125,8 @@ impl Document {
                 past.remove(0);
             }
         }
-        Self { plan: Rc::new(plan), revision: self.revision + 1, label, rejected: None, past, future: Vec::new() }
+        let step = if goes_on { self.step } else { self.revision + 1 };
+        self.next(Rc::new(plan), step, label, past, Vec::new())
     }
 
     fn undone(&self) -> Option<Self> {
@@ -132,7 +135,7 @@ impl Document {
         let mut future = self.future.clone();
         future.push(Step { plan: self.plan.clone(), label: step.label.clone(), merge: step.merge });
         let label = Rc::from(format!("Taken back ({})", lower_first(&step.label)));
-        Some(Self { plan: step.plan, revision: self.revision + 1, label, rejected: None, past, future })
+        Some(self.next(step.plan, self.revision + 1, label, past, future))
     }
 
     fn redone(&self) -> Option<Self> {
@@ -140,7 +143,11 @@ impl Document {
         let step = future.pop()?;
         let mut past = self.past.clone();
         past.push(Step { plan: self.plan.clone(), label: step.label.clone(), merge: step.merge });
-        Some(Self { plan: step.plan, revision: self.revision + 1, label: step.label, rejected: None, past, future })
+        Some(self.next(step.plan, self.revision + 1, step.label, past, future))
+    }
+
+    fn next(&self, plan: Rc<Plan>, step: u64, label: Rc<str>, past: Vec<Step>, future: Vec<Step>) -> Self {
+        Self { plan, revision: self.revision + 1, step, label, rejected: None, past, future }
     }
 }
 
@@ -167,10 +174,7 @@ impl Desk {
                 Ok(plan) => self.with_document(self.document.changed(plan, label, *merge)),
                 Err(problem) => self.with_rejected(Some(problem)),
             },
-            Action::Replace { plan, label } if **plan == *self.document.plan => {
-                let _ = label;
-                self.with_rejected(None)
-            }
+            Action::Replace { plan, .. } if **plan == *self.document.plan => self.with_rejected(None),
             Action::Replace { plan, label } => self.with_document(self.document.changed((**plan).clone(), label, None)),
             Action::Undo => self.with_document(self.document.undone()?),
             Action::Redo => self.with_document(self.document.redone()?),

@@ -1,0 +1,78 @@
+//! What a change moved: the last verdict against the new one, as a short sentence.
+
+use crate::link::report::{EntryReport, Report};
+use crate::page::{format, wording};
+use crate::plan::document::Plan;
+
+/// Changes below this are not told: they would read as 0.0 dB.
+const TOLD_DB: f64 = 0.05;
+
+/// What moved between two reports for the chosen entry, as a sentence that starts with what was done.
+///
+/// `label` says what was done ("Hand turned"). Where both laps have the same samples, the gate whose margin moved most is
+/// named; otherwise the reserves are compared. Other entries are named when their verdict changed. `None` when the entry
+/// is in neither report.
+pub fn sentence(label: &str, before: &Report, after: &Report, plan: &Plan, chosen: usize) -> Option<String> {
+    let id = plan.entries.get(chosen).map(|entry| entry.id.as_str())?;
+    let pair = pair(before, after, id);
+    let mut parts = Vec::new();
+    match pair {
+        Some((old, new)) => {
+            parts.extend(at_a_gate(before, after, old, new, plan).or_else(|| in_reserve(old, new)));
+            if old.verdict != new.verdict {
+                parts.push(format!("now {}", wording::verdict(new.verdict)));
+            }
+        }
+        None => parts.push(match after.entries.iter().any(|entry| entry.id == id) {
+            true => "can be judged now".to_owned(),
+            false => "cannot be judged".to_owned(),
+        }),
+    }
+    for entry in after.entries.iter().filter(|entry| entry.id != id) {
+        let old = before.entries.iter().find(|old| old.id == entry.id);
+        if old.is_some_and(|old| old.verdict != entry.verdict) {
+            parts.push(format!("{} now {}", entry.name, wording::verdict(entry.verdict)));
+        }
+    }
+    if parts.is_empty() {
+        parts.push("nothing moved".to_owned());
+    }
+    let label = if label.is_empty() { "Changed" } else { label };
+    Some(format!("{label}: {}.", parts.join(", ")))
+}
+
+fn pair<'a>(before: &'a Report, after: &'a Report, id: &str) -> Option<(&'a EntryReport, &'a EntryReport)> {
+    let find = |report: &'a Report| report.entries.iter().find(|entry| entry.id == id);
+    Some((find(before)?, find(after)?))
+}
+
+/// The gate at which the margin of the port in use moved most.
+fn at_a_gate(before: &Report, after: &Report, old: &EntryReport, new: &EntryReport, plan: &Plan) -> Option<String> {
+    if before.lap.distance_m != after.lap.distance_m {
+        return None;
+    }
+    let changes = after.lap.gate_distance_m.iter().enumerate().filter_map(|(gate, distance)| {
+        let sample = nearest(&after.lap.distance_m, *distance)?;
+        Some((gate, margin(new, sample)? - margin(old, sample)?))
+    });
+    let (gate, change) = changes.max_by(|left, right| left.1.abs().total_cmp(&right.1.abs()))?;
+    (change.abs() >= TOLD_DB)
+        .then(|| format!("{} at {}", format::decibel_change(change), wording::gate(&plan.course.gates, gate)))
+}
+
+fn in_reserve(old: &EntryReport, new: &EntryReport) -> Option<String> {
+    let change = new.reserve_db - old.reserve_db;
+    (change.abs() >= TOLD_DB).then(|| format!("{} of reserve", format::decibel_change(change)))
+}
+
+/// Margin of the port in use at a sample.
+pub fn margin(entry: &EntryReport, sample: usize) -> Option<f64> {
+    let port = usize::from(*entry.together.port.get(sample)?);
+    entry.ports.get(port)?.margin_db.get(sample).copied()
+}
+
+/// The sample nearest to a distance along the line; `None` without samples.
+fn nearest(distances: &[f64], distance: f64) -> Option<usize> {
+    let off = |sample: &usize| (distances[*sample] - distance).abs();
+    (0..distances.len()).min_by(|left, right| off(left).total_cmp(&off(right)))
+}

@@ -1,0 +1,224 @@
+//! Verdicts, causes and kinds of kit in the page's words: each enum becomes words in one place.
+
+use crate::link::report::{Cause, EntryReport, Stretch, Verdict};
+use crate::page::format;
+use crate::plan::document::{AntennaKind, Gate, Picture, Plan, StatedHand};
+use crate::rf::fading::Surroundings;
+use crate::rf::feed::FeedLine;
+use crate::rf::polarization::Hand;
+
+/// The word of a verdict.
+pub fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Clear => "clear",
+        Verdict::Thin => "thin",
+        Verdict::Broken => "broken",
+    }
+}
+
+/// The word of a verdict as part of a class name; the same three words, kept apart from what people read.
+pub fn verdict_class(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Clear => "is-clear",
+        Verdict::Thin => "is-thin",
+        Verdict::Broken => "is-broken",
+    }
+}
+
+/// Which verdict an entry got and what that means, as a sentence.
+pub fn verdict_meaning(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Clear => "The picture holds round the lap with the wanted reserve.",
+        Verdict::Thin => "The picture holds, with less reserve than wanted.",
+        Verdict::Broken => "The picture does not hold round the lap.",
+    }
+}
+
+/// A hand, or linear.
+pub fn hand(hand: Option<Hand>) -> &'static str {
+    match hand {
+        Some(Hand::Right) => "right hand",
+        Some(Hand::Left) => "left hand",
+        None => "linear",
+    }
+}
+
+/// A hand as far as it is known.
+pub fn stated_hand(hand: StatedHand) -> &'static str {
+    match hand {
+        StatedHand::Right => "right hand",
+        StatedHand::Left => "left hand",
+        StatedHand::Unknown => "nobody says",
+    }
+}
+
+/// The kinds of antenna in the order in which they are offered.
+pub const ANTENNA_KINDS: [AntennaKind; 6] = [
+    AntennaKind::CircularOmni,
+    AntennaKind::CircularPatch,
+    AntennaKind::Helix,
+    AntennaKind::Dipole,
+    AntennaKind::Whip,
+    AntennaKind::LinearPatch,
+];
+
+/// A kind of antenna.
+pub fn antenna_kind(kind: AntennaKind) -> &'static str {
+    match kind {
+        AntennaKind::Dipole => "dipole (linear)",
+        AntennaKind::Whip => "short whip (linear)",
+        AntennaKind::CircularOmni => "circular omni",
+        AntennaKind::CircularPatch => "circular patch",
+        AntennaKind::LinearPatch => "linear patch",
+        AntennaKind::Helix => "helix (circular)",
+    }
+}
+
+/// Whether a kind has a hand and an axial ratio.
+pub fn is_circular(kind: AntennaKind) -> bool {
+    match kind {
+        AntennaKind::CircularOmni | AntennaKind::CircularPatch | AntennaKind::Helix => true,
+        AntennaKind::Dipole | AntennaKind::Whip | AntennaKind::LinearPatch => false,
+    }
+}
+
+/// Whether a kind looks one way, so that it has a beamwidth and a back.
+pub fn is_directional(kind: AntennaKind) -> bool {
+    match kind {
+        AntennaKind::CircularPatch | AntennaKind::LinearPatch | AntennaKind::Helix => true,
+        AntennaKind::Dipole | AntennaKind::Whip | AntennaKind::CircularOmni => false,
+    }
+}
+
+/// A class of surroundings.
+pub fn surroundings(class: Surroundings) -> &'static str {
+    match class {
+        Surroundings::StreetOrSquare => "street or square",
+        Surroundings::OpenField => "open field",
+    }
+}
+
+/// A feed line.
+pub fn feed_line(line: FeedLine) -> &'static str {
+    match line {
+        FeedLine::Coax178 => "thin coax, 1.8 mm (RG178)",
+        FeedLine::Coax316 => "coax, 2.5 mm (RG316)",
+    }
+}
+
+/// A kind of picture.
+pub fn picture(picture: &Picture) -> &'static str {
+    match picture {
+        Picture::Analogue { .. } => "analogue",
+        Picture::Digital { .. } => "digital",
+    }
+}
+
+/// A gate by number and name: "gate 4 (Fountain)".
+pub fn gate(gates: &[Gate], index: usize) -> String {
+    match gates.get(index) {
+        Some(gate) if gate.name.trim().is_empty() || is_plain_name(&gate.name, index) => format!("gate {}", index + 1),
+        Some(gate) => format!("gate {} ({})", index + 1, gate.name),
+        None => format!("gate {}", index + 1),
+    }
+}
+
+/// Whether a gate's name only repeats its number.
+fn is_plain_name(name: &str, index: usize) -> bool {
+    let name = name.trim().to_lowercase();
+    name == format!("gate {}", index + 1) || name == (index + 1).to_string()
+}
+
+/// Between which gates a stretch lies.
+pub fn between(gates: &[Gate], stretch: &Stretch) -> String {
+    if stretch.after_gate == stretch.before_gate {
+        format!("near {}", gate(gates, stretch.after_gate))
+    } else {
+        format!("between {} and {}", gate(gates, stretch.after_gate), gate(gates, stretch.before_gate))
+    }
+}
+
+/// A cause in a few plain words.
+pub fn cause(cause: &Cause, plan: &Plan) -> String {
+    match cause {
+        Cause::CrossHand => "the antennas have opposite hands".to_owned(),
+        Cause::PatternNull => "the aircraft's antenna sends little that way".to_owned(),
+        Cause::OffAim => "the receiving antenna looks elsewhere".to_owned(),
+        Cause::OwnHead => "the pilot's own head is in between".to_owned(),
+        Cause::OwnFrame => "the aircraft's own frame is in between".to_owned(),
+        Cause::ObstructedBy { obstacle } => {
+            let found = plan.site.obstacles.iter().find(|candidate| candidate.id == *obstacle);
+            format!("{} is in between", found.map_or(obstacle.as_str(), |found| &found.name))
+        }
+        Cause::People => "people are in between".to_owned(),
+        Cause::Range => "it is far".to_owned(),
+        Cause::Scatter => "bounces and scatter make it flicker".to_owned(),
+    }
+}
+
+/// The worst stretch and why, as a sentence.
+pub fn worst_stretch(entry: &EntryReport, plan: &Plan, units: format::DisplayUnits) -> String {
+    let gain = if entry.cause_gain_db.abs() >= 0.05 {
+        format!(" ({} without that)", format::decibel_change(entry.cause_gain_db))
+    } else {
+        String::new()
+    };
+    format!(
+        "Worst {}, {} long: {}{gain}.",
+        between(&plan.course.gates, &entry.worst),
+        format::length(entry.worst.length_m, units),
+        cause(&entry.cause, plan),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn gates() -> Vec<Gate> {
+        ["Gate 1", "Fountain", " "]
+            .iter()
+            .enumerate()
+            .map(|(index, name)| Gate {
+                id: format!("g{index}"),
+                name: (*name).to_owned(),
+                x_m: 0.0,
+                y_m: 0.0,
+                height_m: 1.5,
+                heading_deg: 0.0,
+            })
+            .collect()
+    }
+
+    #[test]
+    fn a_gate_is_named_unless_its_name_is_its_number() {
+        let gates = gates();
+        assert_eq!(gate(&gates, 0), "gate 1");
+        assert_eq!(gate(&gates, 1), "gate 2 (Fountain)");
+        assert_eq!(gate(&gates, 2), "gate 3");
+        assert_eq!(gate(&gates, 9), "gate 10");
+    }
+
+    #[test]
+    fn a_stretch_round_one_gate_is_near_it() {
+        let stretch = |after_gate, before_gate| Stretch {
+            start_m: 0.0,
+            length_m: 2.0,
+            after_gate,
+            before_gate,
+            worst_sample: 0,
+            outage: 0.5,
+        };
+        assert_eq!(between(&gates(), &stretch(1, 1)), "near gate 2 (Fountain)");
+        assert_eq!(between(&gates(), &stretch(2, 0)), "between gate 3 and gate 1");
+    }
+
+    #[test]
+    fn every_kind_of_antenna_is_offered_once() {
+        for kind in ANTENNA_KINDS {
+            assert_eq!(ANTENNA_KINDS.iter().filter(|other| **other == kind).count(), 1);
+        }
+        // A hand belongs to the circular kinds only; a line needs no match arm here to be caught.
+        assert_eq!(ANTENNA_KINDS.iter().filter(|kind| is_circular(**kind)).count(), 3);
+    }
+}
