@@ -17,7 +17,8 @@ pub fn pack(mut report: Report) -> Result<Answer, String> {
         let ports = std::mem::take(&mut entry.together.port);
         columns.push(ports.into_iter().map(f64::from).collect());
     }
-    let text = serde_json::to_string(&report).map_err(|error| format!("The report could not be passed on ({error})."))?;
+    let text =
+        serde_json::to_string(&report).map_err(|error| format!("The report could not be passed on ({error})."))?;
     Ok(Answer { text, columns })
 }
 

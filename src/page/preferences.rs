@@ -62,10 +62,8 @@ mod tests {
 
     #[test]
     fn preferences_come_back_and_nonsense_is_the_usual() {
-        let wanted = Preferences {
-            theme: Theme::Dark,
-            units: DisplayUnits { length: LengthUnit::Feet, power: PowerUnit::Dbm },
-        };
+        let wanted =
+            Preferences { theme: Theme::Dark, units: DisplayUnits { length: LengthUnit::Feet, power: PowerUnit::Dbm } };
         let text = serde_json::to_string(&wanted).unwrap();
         assert_eq!(read(Some(&text)), wanted);
         for text in [None, Some(""), Some("{\"theme\":\"plaid\"}"), Some("[]")] {
