@@ -134,6 +134,10 @@ quantity!(
     MetresPerSecond, "m/s"
 );
 quantity!(
+    /// An acceleration, in metres per second squared.
+    MetresPerSecondSquared, "m/s²"
+);
+quantity!(
     /// An angle, in degrees.
     Degrees, "°"
 );
