@@ -14,8 +14,11 @@
 //! - World frame: x east, y north, z up, ground at z = 0. Antenna frame: z is the axis of dipoles, whips and
 //!   omnis; patches and helices look along +x with z up.
 
+pub mod antenna;
 pub mod diffraction;
+pub mod free_space;
 pub mod material;
+pub mod polarization;
 pub mod reflection;
 
 use nalgebra::Vector3;
