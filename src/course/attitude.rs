@@ -44,7 +44,7 @@ pub struct AttitudeModel {
 }
 
 impl Default for AttitudeModel {
-    /// 0.02 1/m: 27° of lean at a steady 16 m/s (common practice, no source).
+    /// 0.02 1/m: 28° of lean at a steady 16 m/s (common practice, no source).
     fn default() -> Self {
         Self { drag_per_metre: 0.02 }
     }

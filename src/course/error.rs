@@ -139,7 +139,8 @@ pub enum CourseCaveat {
         /// The speed there.
         needed: MetresPerSecond,
     },
-    /// The line turns on a radius below [`PLAUSIBLE_RADIUS`].
+    /// The line turns on a radius below [`PLAUSIBLE_RADIUS`]. It is seen at places a tenth of a metre apart at most, so
+    /// the tip of a very sharp turn may be sharper still.
     TightTurn {
         /// Where, along the lap.
         at: Metres,
