@@ -14,8 +14,10 @@
 //! - World frame: x east, y north, z up, ground at z = 0. Antenna frame: z is the axis of dipoles, whips and
 //!   omnis; patches and helices look along +x with z up.
 
+pub mod absorption;
 pub mod antenna;
 pub mod diffraction;
+pub mod fading;
 pub mod free_space;
 pub mod material;
 pub mod polarization;
