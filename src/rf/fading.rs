@@ -12,7 +12,7 @@ use std::f64::consts::{LN_10, PI};
 use crate::units::{Db, Hertz, Metres, MetresPerSecond, Seconds};
 
 pub use marcum::{bessel_i0_scaled, bessel_i1_scaled, marcum_q1, one_minus_marcum_q1};
-pub use surroundings::{NON_LINE_OF_SIGHT_SIGMA, PartialGains, Surroundings, diffuse_gain};
+pub use surroundings::{NON_LINE_OF_SIGHT_SIGMA, Surroundings, diffuse_gain};
 
 /// The Rice channel at one threshold: `x = K` and `y = (1+K) g`, with `g` the threshold over the mean power.
 struct Threshold {
@@ -178,7 +178,7 @@ pub fn power_variance(k: f64) -> f64 {
 ///
 /// For a receiver that averages power over a wide channel: averaging lowers the variance, and the channel then fades like
 /// one of this larger factor. A variance of one or more gives 0, of zero or less infinity.
-pub fn k_from_power_variance(variance: f64) -> f64 {
+pub fn equivalent_k(variance: f64) -> f64 {
     if variance <= 0.0 {
         return f64::INFINITY;
     }
@@ -217,13 +217,13 @@ mod tests {
     #[test]
     fn the_power_variance_gives_its_factor_back() {
         for k in [0.0, 1e-6, 0.5, 3.0, 100.0, 1e8] {
-            let back = k_from_power_variance(power_variance(k));
+            let back = equivalent_k(power_variance(k));
             assert!((back - k).abs() < 1e-7 * (1.0 + k), "{k} {back}");
         }
         assert_eq!(power_variance(0.0), 1.0);
         assert_eq!(power_variance(f64::INFINITY), 0.0);
-        assert_eq!(k_from_power_variance(0.0), f64::INFINITY);
-        assert_eq!(k_from_power_variance(1.5), 0.0);
+        assert_eq!(equivalent_k(0.0), f64::INFINITY);
+        assert_eq!(equivalent_k(1.5), 0.0);
     }
 
     #[test]

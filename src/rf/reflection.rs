@@ -249,6 +249,7 @@ pub fn transmission_matrix(direction: &Vec3, normal: &Vec3, coefficients: Coeffi
 mod tests {
     use super::*;
     use proptest::prelude::*;
+    use std::f64::consts::TAU;
 
     const LIMIT: f64 = 1.0 + 1e-12;
 
@@ -364,8 +365,8 @@ mod tests {
 
         #[test]
         fn a_bounce_is_reciprocal_and_across_the_ray(
-            permittivity in permittivities(), azimuth in 0.0..6.28f64, height in -1.0..1.0f64,
-            normal_azimuth in 0.0..6.28f64, normal_height in -1.0..1.0f64,
+            permittivity in permittivities(), azimuth in 0.0..TAU, height in -1.0..1.0f64,
+            normal_azimuth in 0.0..TAU, normal_height in -1.0..1.0f64,
         ) {
             let unit = |azimuth: f64, height: f64| {
                 let (sine, cosine) = libm::sincos(azimuth);

@@ -4,6 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+use crate::rf::antenna::PartialGains;
 use crate::units::Db;
 
 /// Spread of the level from place to place when the direct path is blocked.
@@ -19,7 +20,7 @@ pub enum Surroundings {
     /// A village or the edge of a town.
     Village,
     /// A street or a square.
-    Street,
+    StreetOrSquare,
     /// Between taller blocks.
     TallBlocks,
     /// A hall or a large room.
@@ -42,7 +43,7 @@ impl Surroundings {
     pub const ALL: [Surroundings; 6] = [
         Surroundings::OpenField,
         Surroundings::Village,
-        Surroundings::Street,
+        Surroundings::StreetOrSquare,
         Surroundings::TallBlocks,
         Surroundings::Hall,
         Surroundings::MetalHall,
@@ -65,7 +66,7 @@ impl Surroundings {
                 shadowing: 4.0,
                 source: "3GPP TR 38.901, table 7.5-6, RMa line of sight, near the transmitter",
             },
-            Surroundings::Street => Class {
+            Surroundings::StreetOrSquare => Class {
                 k: 9.0,
                 k_sigma: 5.0,
                 xpr: 9.0,
@@ -133,27 +134,11 @@ impl fmt::Display for Surroundings {
         formatter.pad(match self {
             Surroundings::OpenField => "open field",
             Surroundings::Village => "village or edge of town",
-            Surroundings::Street => "street or square",
+            Surroundings::StreetOrSquare => "street or square",
             Surroundings::TallBlocks => "between taller blocks",
             Surroundings::Hall => "hall or room",
             Surroundings::MetalHall => "works hall with much metal",
         })
-    }
-}
-
-/// An antenna's gain split by linear polarization, as plain power ratios.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PartialGains {
-    /// Gain of the vertical (zenith-angle) field component.
-    pub vertical: f64,
-    /// Gain of the horizontal (azimuth) field component.
-    pub horizontal: f64,
-}
-
-impl PartialGains {
-    /// Both together.
-    pub fn total(self) -> f64 {
-        self.vertical + self.horizontal
     }
 }
 
@@ -163,7 +148,7 @@ impl PartialGains {
 /// Follows from independent random phases on the four polarimetric terms of each scattered wave. Two circular antennas get
 /// `(1 + 1/XPR)/2` of the product of their gains whatever their hands: a wrong hand loses the direct path, not the scatter.
 /// Source: 3GPP TR 38.901, the channel matrix of section 7.5, averaged over its phases.
-pub fn diffuse_gain(transmitting: PartialGains, receiving: PartialGains, xpr: Db) -> f64 {
+pub fn diffuse_gain(transmitting: &PartialGains, receiving: &PartialGains, xpr: Db) -> f64 {
     let kept = transmitting.vertical * receiving.vertical + transmitting.horizontal * receiving.horizontal;
     let crossed = transmitting.vertical * receiving.horizontal + transmitting.horizontal * receiving.vertical;
     kept + crossed / xpr.ratio()
@@ -179,12 +164,12 @@ mod tests {
         let vertical = PartialGains { vertical: 1.0, horizontal: 0.0 };
         let horizontal = PartialGains { vertical: 0.0, horizontal: 1.0 };
         let xpr = Db(10.0);
-        assert!((diffuse_gain(circular, circular, xpr) - 0.55).abs() < 1e-15);
-        assert!((diffuse_gain(circular, vertical, xpr) - 0.55).abs() < 1e-15);
-        assert!((diffuse_gain(vertical, vertical, xpr) - 1.0).abs() < 1e-15);
-        assert!((diffuse_gain(vertical, horizontal, xpr) - 0.1).abs() < 1e-15);
-        // Without any preference of the scatter, any two antennas get the product of their gains.
-        assert!((diffuse_gain(circular, horizontal, Db(0.0)) - circular.total() * horizontal.total()).abs() < 1e-15);
+        assert!((diffuse_gain(&circular, &circular, xpr) - 0.55).abs() < 1e-15);
+        assert!((diffuse_gain(&circular, &vertical, xpr) - 0.55).abs() < 1e-15);
+        assert!((diffuse_gain(&vertical, &vertical, xpr) - 1.0).abs() < 1e-15);
+        assert!((diffuse_gain(&vertical, &horizontal, xpr) - 0.1).abs() < 1e-15);
+        // Without any preference of the scatter, any two antennas get the product of their gains, here one.
+        assert!((diffuse_gain(&circular, &horizontal, Db(0.0)) - 1.0).abs() < 1e-15);
     }
 
     #[test]
