@@ -1,0 +1,342 @@
+//! A site prepared for tracing: plane faces that bounce, bodies that obstruct, constants taken out of the loops.
+
+use nalgebra::Vector2;
+
+use super::crowd::CrowdArea;
+use super::obstacle::{
+    Layer, MOST_OBSTACLES, MOST_PEOPLE, Obstacle, ObstacleKind, PlanPoint, ROUGHEST_GROUND, Site, SiteError,
+};
+use super::outline;
+use crate::rf::material::Material;
+use crate::rf::{SPEED_OF_LIGHT, Vec3};
+use crate::units::{Hertz, Metres};
+
+/// What a wave bounces off.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Surface {
+    /// The ground: a half-space, rough by so much (root-mean-square).
+    HalfSpace {
+        /// What it is made of.
+        material: Material,
+        /// Root-mean-square height of its unevenness.
+        roughness: Metres,
+    },
+    /// A wall, roof or panel.
+    Slab(Layer),
+}
+
+/// A [`Site`] checked and prepared; see [`Scene::trace`](super::Scene::trace).
+#[derive(Clone, Debug)]
+pub struct Scene {
+    pub(super) surfaces: Vec<Surface>,
+    pub(super) faces: Vec<Face>,
+    pub(super) bodies: Vec<Body>,
+    pub(super) crowds: Vec<CrowdArea>,
+    /// Corners of all outlines; bodies hold ranges of it.
+    pub(super) corners: Vec<PlanPoint>,
+    kinds: Vec<ObstacleKind>,
+    /// Half the root of the longest wavelength: times the root of a path's length it is the widest first Fresnel radius.
+    pub(super) half_root_wavelength: f64,
+}
+
+/// A plane face: a rectangle along two unit vectors, or the part of it inside an outline (a roof).
+#[derive(Clone, Debug)]
+pub(super) struct Face {
+    pub normal: Vec3,
+    /// `normal · x` of every point `x` of the plane.
+    pub offset: f64,
+    pub along: Vec3,
+    /// Range of `along · x` inside the rectangle.
+    pub along_range: (f64, f64),
+    pub across: Vec3,
+    pub across_range: (f64, f64),
+    pub both_sides: bool,
+    /// The outline of a roof, as a range of [`Scene::corners`].
+    pub outline: Option<(u32, u32)>,
+    pub surface: u16,
+    /// Index of the obstacle.
+    pub obstacle: u16,
+    /// Index of the body that this face belongs to.
+    pub body: u16,
+}
+
+/// What obstructs, with an upright cylinder around it for quick rejection.
+#[derive(Clone, Debug)]
+pub(super) struct Body {
+    pub obstacle: u16,
+    pub kind: ObstacleKind,
+    pub centre: PlanPoint,
+    pub radius: f64,
+    pub base: f64,
+    pub top: f64,
+    pub shape: Shape,
+}
+
+/// The part of a body that its kind needs.
+#[derive(Clone, Debug)]
+pub(super) enum Shape {
+    /// A wall or building: its outline, the convex pieces of it, and what it is made of.
+    Upright { outline: (u32, u32), pieces: Vec<(u32, u32)>, surface: u16, walls: u8 },
+    /// A flat rectangle of any orientation: index of its face.
+    Flat { face: u16, surface: u16 },
+    /// A tree's crown: loss per metre and the most it costs, dB.
+    Crown { per_metre: f64, most: f64 },
+    /// A fabric roof: its outline's convex pieces and the loss of one passage, dB.
+    Fabric { pieces: Vec<(u32, u32)>, loss: f64 },
+}
+
+impl Scene {
+    /// Checks a site and prepares it for carriers from `lowest_carrier` upwards.
+    ///
+    /// The lowest carrier decides how far from a path an obstacle is still looked at: three first Fresnel radii. Asked for
+    /// losses at a lower carrier, a scene may miss the outermost ripple of far obstacles, never a shadow.
+    ///
+    /// # Errors
+    /// The first [`SiteError`] found.
+    pub fn new(site: &Site, lowest_carrier: Hertz) -> Result<Self, SiteError> {
+        if site.obstacles.len() > MOST_OBSTACLES {
+            return Err(SiteError::TooManyObstacles { got: site.obstacles.len() });
+        }
+        let roughness = site.ground.roughness.0;
+        if !(0.0..=ROUGHEST_GROUND).contains(&roughness) {
+            return Err(SiteError::Roughness { got: roughness });
+        }
+        if !(lowest_carrier.0 > 0.0 && lowest_carrier.0.is_finite()) {
+            return Err(SiteError::Carrier { got: lowest_carrier.0 });
+        }
+        for (index, obstacle) in site.obstacles.iter().enumerate() {
+            obstacle.check().map_err(|fault| SiteError::Obstacle { obstacle: index, fault })?;
+        }
+        let ground = Surface::HalfSpace { material: site.ground.material, roughness: site.ground.roughness };
+        let mut scene = Scene {
+            surfaces: vec![ground],
+            faces: Vec::new(),
+            bodies: Vec::new(),
+            crowds: Vec::new(),
+            corners: Vec::new(),
+            kinds: site.obstacles.iter().map(Obstacle::kind).collect(),
+            half_root_wavelength: (SPEED_OF_LIGHT / lowest_carrier.0).sqrt() / 2.0,
+        };
+        for (index, obstacle) in site.obstacles.iter().enumerate() {
+            scene.add(index as u16, obstacle);
+        }
+        let people: f64 = scene.crowds.iter().map(CrowdArea::people).sum();
+        if people > MOST_PEOPLE {
+            return Err(SiteError::TooManyPeople { got: people });
+        }
+        Ok(scene)
+    }
+
+    /// The surfaces by their number; number 0 is the ground.
+    pub fn surfaces(&self) -> &[Surface] {
+        &self.surfaces
+    }
+
+    /// The kind of an obstacle, by its index in [`Site::obstacles`].
+    pub fn kind(&self, obstacle: u16) -> Option<ObstacleKind> {
+        self.kinds.get(usize::from(obstacle)).copied()
+    }
+
+    /// How many faces bounce, the ground left out.
+    pub fn face_count(&self) -> usize {
+        self.faces.len()
+    }
+
+    /// The closed building that a point is inside of, if any: nothing that stands there can be planned.
+    pub fn inside(&self, point: &Vec3) -> Option<u16> {
+        let plan = point.xy();
+        self.bodies
+            .iter()
+            .filter(|body| point.z >= body.base && point.z < body.top)
+            .find(|body| match &body.shape {
+                Shape::Upright { outline, walls: 2, .. } => outline::contains(self.range(*outline), &plan),
+                _ => false,
+            })
+            .map(|body| body.obstacle)
+    }
+
+    pub(super) fn range(&self, (from, to): (u32, u32)) -> &[PlanPoint] {
+        &self.corners[from as usize..to as usize]
+    }
+
+    fn add(&mut self, obstacle: u16, input: &Obstacle) {
+        match input {
+            Obstacle::Wall(wall) => {
+                let surface = self.surface(&wall.layer);
+                self.upright_face(obstacle, surface, (wall.from, wall.to), (wall.base.0, wall.top.0), true);
+                let outline = self.keep(&[wall.from, wall.to]);
+                let shape = Shape::Upright { outline, pieces: vec![outline], surface, walls: 1 };
+                self.body(obstacle, ObstacleKind::Wall, &[wall.from, wall.to], (wall.base.0, wall.top.0), shape);
+            }
+            Obstacle::Panel(panel) => {
+                let surface = self.surface(&panel.layer);
+                let along = panel.side.normalize();
+                // What the check lets pass as a right angle is made one here.
+                let across = panel.other_side - along * along.dot(&panel.other_side);
+                let (across, width) = (across.normalize(), across.norm());
+                let normal = along.cross(&across);
+                let (start_along, start_across) = (along.dot(&panel.corner), across.dot(&panel.corner));
+                self.faces.push(Face {
+                    normal,
+                    offset: normal.dot(&panel.corner),
+                    along,
+                    along_range: (start_along, start_along + panel.side.norm()),
+                    across,
+                    across_range: (start_across, start_across + width),
+                    both_sides: true,
+                    outline: None,
+                    surface,
+                    obstacle,
+                    body: self.bodies.len() as u16,
+                });
+                let corners = [
+                    panel.corner,
+                    panel.corner + panel.side,
+                    panel.corner + panel.side + panel.other_side,
+                    panel.corner + panel.other_side,
+                ];
+                let heights = corners.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(base, top), corner| {
+                    (base.min(corner.z), top.max(corner.z))
+                });
+                let shape = Shape::Flat { face: (self.faces.len() - 1) as u16, surface };
+                let plan = corners.map(|corner| corner.xy());
+                self.body(obstacle, ObstacleKind::Panel, &plan, heights, shape);
+            }
+            Obstacle::Building(building) => {
+                let surface = self.surface(&building.layer);
+                let corners = counter_clockwise(&building.footprint);
+                for (index, &corner) in corners.iter().enumerate() {
+                    let next = corners[(index + 1) % corners.len()];
+                    self.upright_face(obstacle, surface, (corner, next), (0.0, building.height.0), false);
+                }
+                let outline = self.keep(&corners);
+                self.roof(obstacle, surface, outline, building.height.0);
+                let pieces = outline::convex_pieces(&corners).iter().map(|piece| self.keep(piece)).collect();
+                let shape = Shape::Upright { outline, pieces, surface, walls: 2 };
+                self.body(obstacle, ObstacleKind::Building, &corners, (0.0, building.height.0), shape);
+            }
+            Obstacle::Canopy(canopy) => {
+                let corners = counter_clockwise(&canopy.footprint);
+                let pieces = outline::convex_pieces(&corners).iter().map(|piece| self.keep(piece)).collect();
+                let shape = Shape::Fabric { pieces, loss: canopy.loss.0 };
+                self.body(obstacle, ObstacleKind::Canopy, &corners, (canopy.base.0, canopy.top.0), shape);
+            }
+            Obstacle::Tree(tree) => {
+                let shape = Shape::Crown { per_metre: tree.loss_per_metre.0, most: tree.most_loss.0 };
+                self.bodies.push(Body {
+                    obstacle,
+                    kind: ObstacleKind::Tree,
+                    centre: tree.centre,
+                    radius: tree.radius.0,
+                    base: tree.base.0,
+                    top: tree.top.0,
+                    shape,
+                });
+            }
+            Obstacle::Crowd(crowd) => {
+                let corners = counter_clockwise(&crowd.footprint);
+                self.crowds.push(CrowdArea::new(obstacle, corners, crowd.density, crowd.head_height.0));
+            }
+        }
+    }
+
+    fn surface(&mut self, layer: &Layer) -> u16 {
+        let surface = Surface::Slab(layer.clone());
+        let index = self.surfaces.iter().position(|known| *known == surface).unwrap_or_else(|| {
+            self.surfaces.push(surface);
+            self.surfaces.len() - 1
+        });
+        index as u16
+    }
+
+    fn keep(&mut self, corners: &[PlanPoint]) -> (u32, u32) {
+        let from = self.corners.len() as u32;
+        self.corners.extend_from_slice(corners);
+        (from, self.corners.len() as u32)
+    }
+
+    /// An upright face whose outside is to the right of the way from one plan point to the other.
+    fn upright_face(
+        &mut self,
+        obstacle: u16,
+        surface: u16,
+        (from, to): (PlanPoint, PlanPoint),
+        heights: (f64, f64),
+        both_sides: bool,
+    ) {
+        let side = to - from;
+        let along = side / side.norm();
+        let normal = Vec3::new(along.y, -along.x, 0.0);
+        let start = along.dot(&from);
+        self.faces.push(Face {
+            normal,
+            offset: normal.xy().dot(&from),
+            along: Vec3::new(along.x, along.y, 0.0),
+            along_range: (start, start + side.norm()),
+            across: Vec3::z(),
+            across_range: heights,
+            both_sides,
+            outline: None,
+            surface,
+            obstacle,
+            body: self.bodies.len() as u16,
+        });
+    }
+
+    fn roof(&mut self, obstacle: u16, surface: u16, outline: (u32, u32), height: f64) {
+        let corners = self.range(outline);
+        let range = |part: fn(&PlanPoint) -> f64| {
+            corners
+                .iter()
+                .map(part)
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)))
+        };
+        let (along_range, across_range) = (range(|corner| corner.x), range(|corner| corner.y));
+        self.faces.push(Face {
+            normal: Vec3::z(),
+            offset: height,
+            along: Vec3::x(),
+            along_range,
+            across: Vec3::y(),
+            across_range,
+            both_sides: false,
+            outline: Some(outline),
+            surface,
+            obstacle,
+            body: self.bodies.len() as u16,
+        });
+    }
+
+    fn body(
+        &mut self,
+        obstacle: u16,
+        kind: ObstacleKind,
+        corners: &[PlanPoint],
+        (base, top): (f64, f64),
+        shape: Shape,
+    ) {
+        let (centre, radius) = enclosing_circle(corners);
+        self.bodies.push(Body { obstacle, kind, centre, radius, base, top, shape });
+    }
+}
+
+/// A circle that holds all corners: about the middle of their bounding box.
+pub(super) fn enclosing_circle(corners: &[PlanPoint]) -> (PlanPoint, f64) {
+    let mut low = Vector2::repeat(f64::INFINITY);
+    let mut high = Vector2::repeat(f64::NEG_INFINITY);
+    for corner in corners {
+        low = low.inf(corner);
+        high = high.sup(corner);
+    }
+    let centre = (low + high) / 2.0;
+    let radius = corners.iter().map(|corner| (corner - centre).norm()).fold(0.0, f64::max);
+    (centre, radius)
+}
+
+fn counter_clockwise(corners: &[PlanPoint]) -> Vec<PlanPoint> {
+    let mut corners = corners.to_vec();
+    if outline::signed_area(&corners) < 0.0 {
+        corners.reverse();
+    }
+    corners
+}

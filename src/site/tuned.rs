@@ -1,0 +1,481 @@
+//! A scene at one carrier: how surfaces bounce, and what is left of an obstructed path.
+//!
+//! # Several obstacles on one path
+//!
+//! Each opaque obstacle is a screen: a field round its sides, a field over its top (with the excess of a second top edge
+//! where a building is deep), and the power that goes through. Alone on a path, the power left is
+//! `|sides + top|² + |T|² |share of the field that it covers|²`: the phase of what goes through a wall is not known, so
+//! powers add.
+//!
+//! With several on one path the one that reaches deepest into the ray is the main one. Its part over the top goes along a
+//! string stretched over its upper edge: the others are weighed on the two halves of the string, where they block less or
+//! not at all, each half less the correction of form (ii) for two edges that are not independent (ITU-R P.526-16, section
+//! 4.3). Its parts round the sides and through meet the others on the straight ray. The halves are treated in the same
+//! way, inwards. For screens without ends this is the cascade of the standards; no loss of a finite one is added to that
+//! of another on a way that leads past it. Obstacles that do not block, by more than the first full field of an edge, are
+//! multiplied in as they are; in between, both results are blended, as they are between main ones of equal depth, so that
+//! nothing jumps.
+//!
+//! The ripple on the lit side of an edge fades out between two and three first Fresnel radii of clearance: real edges are
+//! neither straight nor sharp to a wavelength, and what stands farther off then costs exactly nothing.
+
+use nalgebra::Matrix3;
+use num_complex::Complex64;
+
+use super::obstacle::Layer;
+use super::obstruction::{Edge, Effect, Obstruction, Screen};
+use super::scene::{Scene, Surface};
+use super::shadow::{FARTHEST_CLEARANCE, LEAST_DISTANCE};
+use super::trace::TracedPath;
+use crate::rf::SPEED_OF_LIGHT;
+use crate::rf::diffraction::{FIRST_FULL_FIELD_NU, LIT_MAXIMUM, knife_edge_field, second_edge_excess, shadow_loss};
+use crate::rf::material::MaterialError;
+use crate::rf::reflection::{Coefficients, half_space, reflection_matrix, rough_surface_factor, slab, slab_averaged};
+use crate::units::{Db, Hertz, Metres};
+
+/// How a wall's thickness counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
+pub enum SlabModel {
+    /// Averaged over the interference inside the wall, whose thickness nobody knows to a millimetre.
+    #[default]
+    Averaged,
+    /// The thickness taken at its word, for checks.
+    Exact,
+}
+
+/// The way that carries most of what is left behind an obstacle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Way {
+    /// The path is not blocked.
+    Clear,
+    /// Over the top (or under a hanging wall).
+    Over,
+    /// Round a side.
+    Round,
+    /// Through walls, foliage or fabric.
+    Through,
+}
+
+/// What one obstacle does to a path at one frequency, as if it stood there alone.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Shadow {
+    /// Free space between the ray and the obstacle as a fraction of the first Fresnel radius there; negative when the ray
+    /// meets the obstacle, then by how far it would have to move to come clear. At most [`WIDEST_CLEARANCE`].
+    pub clearance: f64,
+    /// What it costs; negative for the little that an edge beside the ray can gain.
+    pub loss: Db,
+    /// The way that carries most of what is left.
+    pub way: Way,
+}
+
+/// Clearances are told up to this many first Fresnel radii; more is open space.
+pub const WIDEST_CLEARANCE: f64 = 10.0;
+
+/// The taper of the lit ripple starts at this clearance and ends at [`FARTHEST_CLEARANCE`].
+const TAPER_START: f64 = 2.0;
+
+/// Steps of the table of transmitted power over the cosine of incidence: linear between them, wrong by less than 1 %.
+const TRANSMISSION_STEPS: usize = 128;
+
+/// Difference in the diffraction parameter over which one main obstacle hands over to another (our own choice: half a
+/// unit is about 3 dB of a single edge).
+const HANDOVER: f64 = 0.5;
+
+/// How often the string is divided; deeper parts are multiplied.
+const DEEPEST_DIVISION: u32 = 3;
+
+/// A scene at one carrier, with everything that depends on the frequency alone worked out. Cheap to ask, made once per
+/// carrier.
+#[derive(Clone, Debug)]
+pub struct TunedScene<'a> {
+    scene: &'a Scene,
+    frequency: Hertz,
+    wavelength: f64,
+    /// `√(2/λ)`.
+    root: f64,
+    permittivities: Vec<Complex64>,
+    /// Power through each surface over the cosine of incidence, mean of TE and TM.
+    transmitted: Vec<[f64; TRANSMISSION_STEPS + 1]>,
+}
+
+impl Scene {
+    /// This scene at one carrier.
+    ///
+    /// # Errors
+    /// When a material has no properties at that frequency.
+    pub fn tuned(&self, frequency: Hertz) -> Result<TunedScene<'_>, MaterialError> {
+        let mut permittivities = Vec::with_capacity(self.surfaces.len());
+        let mut transmitted = Vec::with_capacity(self.surfaces.len());
+        for surface in &self.surfaces {
+            let (material, thickness) = match surface {
+                Surface::HalfSpace { material, .. } => (*material, None),
+                Surface::Slab(Layer { material, thickness }) => (*material, Some(*thickness)),
+            };
+            let permittivity = material.permittivity(frequency)?.value;
+            permittivities.push(permittivity);
+            transmitted.push(std::array::from_fn(|step| {
+                let cosine = step as f64 / TRANSMISSION_STEPS as f64;
+                thickness.map_or(0.0, |thickness| {
+                    let through = slab_averaged(permittivity, thickness, frequency, cosine).transmitted;
+                    (through.te.norm_sqr() + through.tm.norm_sqr()) / 2.0
+                })
+            }));
+        }
+        let wavelength = SPEED_OF_LIGHT / frequency.0;
+        Ok(TunedScene {
+            scene: self,
+            frequency,
+            wavelength,
+            root: (2.0 / wavelength).sqrt(),
+            permittivities,
+            transmitted,
+        })
+    }
+}
+
+impl TunedScene<'_> {
+    /// The scene itself.
+    pub fn scene(&self) -> &Scene {
+        self.scene
+    }
+
+    /// The carrier.
+    pub fn frequency(&self) -> Hertz {
+        self.frequency
+    }
+
+    /// Its wavelength.
+    pub fn wavelength(&self) -> Metres {
+        Metres(self.wavelength)
+    }
+
+    /// Reflection of a surface, by its number, at a cosine of incidence; the ground's with its roughness. An unknown number
+    /// reflects nothing.
+    pub fn reflection(&self, surface: u16, cos_incidence: f64, model: SlabModel) -> Coefficients {
+        let index = usize::from(surface);
+        let (Some(kind), Some(&permittivity)) = (self.scene.surfaces.get(index), self.permittivities.get(index)) else {
+            return Coefficients::ZERO;
+        };
+        match kind {
+            Surface::HalfSpace { roughness, .. } => {
+                let smooth = half_space(permittivity, cos_incidence);
+                if roughness.0 == 0.0 {
+                    smooth
+                } else {
+                    smooth.scaled(rough_surface_factor(*roughness, self.wavelength(), cos_incidence))
+                }
+            }
+            Surface::Slab(layer) => match model {
+                SlabModel::Averaged => {
+                    slab_averaged(permittivity, layer.thickness, self.frequency, cos_incidence).reflected
+                }
+                SlabModel::Exact => slab(permittivity, layer.thickness, self.frequency, cos_incidence).reflected,
+            },
+        }
+    }
+
+    /// What the bounces of a path do to the field vector, in world coordinates: the product of the reflection matrices, the
+    /// identity for the direct path. Obstructions are not in it.
+    pub fn interaction(&self, path: &TracedPath, model: SlabModel) -> Matrix3<Complex64> {
+        let mut bounces = path.bounces.iter().map(|bounce| {
+            let coefficients = self.reflection(bounce.surface, bounce.cos_incidence, model);
+            reflection_matrix(&bounce.incoming, &bounce.normal, coefficients)
+        });
+        match bounces.next() {
+            None => Matrix3::identity(),
+            Some(first) => bounces.fold(first, |before, next| next * before),
+        }
+    }
+
+    /// The factor on a path's field amplitude of everything that obstructs it: 1 for a free path, at most the lit maximum
+    /// of a single edge, never negative.
+    pub fn path_amplitude(&self, path: &TracedPath) -> f64 {
+        let mut rest = path.obstructions;
+        let mut power = 1.0;
+        let mut loss = 0.0;
+        while let Some(first) = rest.first() {
+            let screens = rest
+                .iter()
+                .position(|other| other.run != first.run || !matches!(other.effect, Effect::Screen(_)))
+                .unwrap_or(rest.len());
+            if screens > 0 {
+                let (run, after) = rest.split_at(screens);
+                power *= self.screens_power(run, &Line::whole(first.total), 0);
+                rest = after;
+            } else {
+                if let Effect::Foliage { loss: more, .. } | Effect::Fabric { loss: more, .. } = first.effect {
+                    loss += more;
+                }
+                rest = &rest[1..];
+            }
+        }
+        let dampened = if loss > 0.0 { Db(-loss).ratio() } else { 1.0 };
+        (power.min(LIT_MAXIMUM * LIT_MAXIMUM) * dampened).sqrt()
+    }
+
+    /// What one obstruction does on its own: for lists and explanations. The obstructions of a path together are worth
+    /// [`TunedScene::path_amplitude`], which is not the sum of these.
+    pub fn shadow(&self, obstruction: &Obstruction) -> Shadow {
+        match &obstruction.effect {
+            Effect::Screen(screen) => {
+                let string = Line::whole(obstruction.total);
+                let parts = self.parts(screen, &string);
+                let (over, round, through) = (parts.top.norm_sqr(), parts.sides.norm_sqr(), parts.through);
+                let way = if parts.depth <= FIRST_FULL_FIELD_NU {
+                    Way::Clear
+                } else if through > over && through > round {
+                    Way::Through
+                } else if over >= round {
+                    Way::Over
+                } else {
+                    Way::Round
+                };
+                Shadow { clearance: parts.clearance, loss: Db(-Db::from_ratio(parts.alone()).0), way }
+            }
+            Effect::Foliage { loss, gap } | Effect::Fabric { loss, gap } => {
+                let way = if *loss > 0.0 { Way::Through } else { Way::Clear };
+                Shadow { clearance: self.clearance(gap, obstruction.total), loss: Db(*loss), way }
+            }
+        }
+    }
+
+    /// A gap as a fraction of the first Fresnel radius.
+    fn clearance(&self, gap: &Edge, total: f64) -> f64 {
+        let nu = self.nu(gap.offset, gap.at, &Line::whole(total));
+        (nu * std::f64::consts::FRAC_1_SQRT_2).clamp(-WIDEST_CLEARANCE, WIDEST_CLEARANCE)
+    }
+
+    fn nu(&self, offset: f64, at: f64, string: &Line) -> f64 {
+        let (before, after) = string.distances(at);
+        offset * (1.0 / before + 1.0 / after).sqrt() * self.root
+    }
+
+    fn top_nu(&self, edge: &Edge, string: &Line) -> f64 {
+        self.nu(edge.offset - string.height(edge.at), edge.at, string)
+    }
+
+    /// The parts of the field behind one screen.
+    fn parts(&self, screen: &Screen, string: &Line) -> Parts {
+        let low = self.nu(screen.low.offset, screen.low.at, string);
+        let high = self.nu(screen.high.offset, screen.high.at, string);
+        let bottom = self.top_nu(&screen.bottom, string);
+        let (entry, exit) = (self.top_nu(&screen.entry, string), self.top_nu(&screen.exit, string));
+        let top = entry.max(exit);
+        let depth = top.min(high).min(-low).min(-bottom);
+        let aside = low.max(-high).max(0.0);
+        let above = bottom.max(-top).max(0.0);
+        let clearance = if depth > 0.0 {
+            -depth
+        } else if above.is_infinite() || aside.is_infinite() {
+            f64::INFINITY
+        } else {
+            (aside * aside + above * above).sqrt()
+        } * std::f64::consts::FRAC_1_SQRT_2;
+        let taper = smooth_step((FARTHEST_CLEARANCE - clearance) / (FARTHEST_CLEARANCE - TAPER_START));
+        let clearance = clearance.clamp(-WIDEST_CLEARANCE, WIDEST_CLEARANCE);
+        let one = Complex64::new(1.0, 0.0);
+        if taper == 0.0 {
+            let none = Complex64::new(0.0, 0.0);
+            return Parts { sides: one, top: none, through: 0.0, depth, clearance };
+        }
+        let left_open = knife_edge_field(low);
+        let width = left_open - knife_edge_field(high);
+        let over = knife_edge_field(top);
+        let under = if bottom == f64::NEG_INFINITY { Complex64::new(0.0, 0.0) } else { one - knife_edge_field(bottom) };
+        let excess = self.depth_excess(screen, string, top);
+        let over = if excess > 0.0 { over * Db(-excess).amplitude() } else { over };
+        let covered = width * (one - over - under);
+        Parts {
+            sides: (one - width) * taper + (1.0 - taper),
+            top: width * (over + under) * taper,
+            through: covered.norm_sqr() * taper * self.through(screen),
+            depth,
+            clearance,
+        }
+    }
+
+    /// What the second top edge of a deep obstacle adds, dB.
+    fn depth_excess(&self, screen: &Screen, string: &Line, top: f64) -> f64 {
+        let between = screen.exit.at - screen.entry.at;
+        if between <= LEAST_DISTANCE || top <= FIRST_FULL_FIELD_NU {
+            return 0.0;
+        }
+        let (a, c) = (string.distances(screen.entry.at).0, string.distances(screen.exit.at).1);
+        let heights = [&screen.entry, &screen.exit].map(|edge| {
+            // An edge that is clear for good lies far below; a finite depth keeps the arithmetic finite.
+            Metres((edge.offset - string.height(edge.at)).max(-1e3))
+        });
+        second_edge_excess(Metres(a), Metres(between), Metres(c), heights, Metres(self.wavelength)).0
+    }
+
+    /// Share of the power that passes the walls of a screen.
+    fn through(&self, screen: &Screen) -> f64 {
+        let Some(table) = self.transmitted.get(usize::from(screen.surface)) else { return 0.0 };
+        let one_wall = |cosine: f64| {
+            let place = cosine.clamp(0.0, 1.0) * TRANSMISSION_STEPS as f64;
+            let step = (place as usize).min(TRANSMISSION_STEPS - 1);
+            let share = place - step as f64;
+            table[step] * (1.0 - share) + table[step + 1] * share
+        };
+        let first = one_wall(screen.cosines[0]);
+        if screen.walls == 2 { first * one_wall(screen.cosines[1]) } else { first }
+    }
+
+    /// Power left behind several screens, in order, on one string.
+    fn screens_power(&self, run: &[Obstruction], string: &Line, division: u32) -> f64 {
+        let mut product = 1.0;
+        let (mut deepest, mut second) = (f64::NEG_INFINITY, f64::NEG_INFINITY);
+        for screen in run.iter().filter_map(Obstruction::screen) {
+            let parts = self.parts(screen, string);
+            product *= parts.alone();
+            second = second.max(parts.depth.min(deepest));
+            deepest = deepest.max(parts.depth);
+        }
+        let most = LIT_MAXIMUM * LIT_MAXIMUM;
+        let both = smooth_step((second - FIRST_FULL_FIELD_NU) / -FIRST_FULL_FIELD_NU);
+        if both == 0.0 || division == DEEPEST_DIVISION {
+            return product.min(most);
+        }
+        let (mut sum, mut weights) = (0.0, 0.0);
+        for (index, screen) in run.iter().enumerate().filter_map(|(index, one)| Some((index, one.screen()?))) {
+            let parts = self.parts(screen, string);
+            let weight = smooth_step((parts.depth - (deepest - HANDOVER)) / HANDOVER);
+            if weight > 0.0 {
+                sum += weight * self.over_main(run, index, screen, &parts, string, division);
+                weights += weight;
+            }
+        }
+        (both * sum / weights + (1.0 - both) * product).min(most)
+    }
+
+    /// Power left when the screen with this index is the main one.
+    fn over_main(
+        &self,
+        run: &[Obstruction],
+        index: usize,
+        screen: &Screen,
+        parts: &Parts,
+        string: &Line,
+        division: u32,
+    ) -> f64 {
+        // The string runs over the higher of the two top edges, or between them while one hands over to the other.
+        let lean = self.top_nu(&screen.exit, string) - self.top_nu(&screen.entry, string);
+        let lean = if lean.is_nan() { 0.5 } else { (0.5 + lean / (2.0 * HANDOVER)).clamp(0.0, 1.0) };
+        let between = |one: f64, two: f64| {
+            if lean == 0.0 {
+                one
+            } else if lean == 1.0 {
+                two
+            } else {
+                one + lean * (two - one)
+            }
+        };
+        let at = between(screen.entry.at, screen.exit.at);
+        let height = between(screen.entry.offset, screen.exit.offset).max(string.height(at));
+        let (first, last) = string.over(at, height);
+        let (before, after) = (&run[..index], &run[index + 1..]);
+        let over = self.half_power(before, &first, division, (at, height), string)
+            * self.half_power(after, &last, division, (at, height), string);
+        let mut straight = 1.0;
+        for other in before.iter().chain(after).filter_map(Obstruction::screen) {
+            straight *= self.parts(other, string).alone();
+        }
+        (parts.top * over.sqrt() + parts.sides * straight.sqrt()).norm_sqr() + parts.through * straight
+    }
+
+    /// Power left on one half of the string, less the correction for edges that are not independent of the main one.
+    fn half_power(&self, run: &[Obstruction], half: &Line, division: u32, main: (f64, f64), whole: &Line) -> f64 {
+        let power = self.screens_power(run, half, division + 1);
+        if power >= 1.0 {
+            return power;
+        }
+        let mut highest: Option<(f64, Edge)> = None;
+        for screen in run.iter().filter_map(Obstruction::screen) {
+            for edge in [screen.entry, screen.exit] {
+                let nu = self.top_nu(&edge, half);
+                if highest.is_none_or(|(known, _)| nu > known) {
+                    highest = Some((nu, edge));
+                }
+            }
+        }
+        let Some((nu, edge)) = highest else { return power };
+        let single = shadow_loss(nu).0;
+        if !(single > 0.0) {
+            return power;
+        }
+        let main_height = main.1 - whole.height(main.0);
+        let edge_height = edge.offset - whole.height(edge.at);
+        let ((first, second), heights) = if edge.at < main.0 {
+            ((edge.at, main.0), [edge_height, main_height])
+        } else {
+            ((main.0, edge.at), [main_height, edge_height])
+        };
+        let (a, c) = (whole.distances(first).0, whole.distances(second).1);
+        let b = (second - first).max(LEAST_DISTANCE);
+        let added = second_edge_excess(Metres(a), Metres(b), Metres(c), heights.map(Metres), Metres(self.wavelength)).0;
+        let relief = (single - added).max(0.0);
+        if relief > 0.0 { (power * Db(relief).ratio()).min(1.0) } else { power }
+    }
+}
+
+impl Obstruction {
+    fn screen(&self) -> Option<&Screen> {
+        match &self.effect {
+            Effect::Screen(screen) => Some(screen),
+            Effect::Foliage { .. } | Effect::Fabric { .. } => None,
+        }
+    }
+}
+
+/// The field behind a screen: round the sides, over the top, and the power through.
+struct Parts {
+    sides: Complex64,
+    top: Complex64,
+    through: f64,
+    /// How deep the ray is inside the outline, as a diffraction parameter; negative outside.
+    depth: f64,
+    clearance: f64,
+}
+
+impl Parts {
+    /// Power left behind this screen alone.
+    fn alone(&self) -> f64 {
+        ((self.sides + self.top).norm_sqr() + self.through).min(LIT_MAXIMUM * LIT_MAXIMUM)
+    }
+}
+
+/// A straight part of the string over the obstacles: places along the path and heights above the ray.
+#[derive(Clone, Copy, Debug)]
+struct Line {
+    start: (f64, f64),
+    end: (f64, f64),
+}
+
+impl Line {
+    /// The ray itself.
+    fn whole(total: f64) -> Self {
+        Self { start: (0.0, 0.0), end: (total, 0.0) }
+    }
+
+    fn distances(&self, at: f64) -> (f64, f64) {
+        ((at - self.start.0).max(LEAST_DISTANCE), (self.end.0 - at).max(LEAST_DISTANCE))
+    }
+
+    fn height(&self, at: f64) -> f64 {
+        let length = (self.end.0 - self.start.0).max(LEAST_DISTANCE);
+        let share = ((at - self.start.0) / length).clamp(0.0, 1.0);
+        self.start.1 + share * (self.end.1 - self.start.1)
+    }
+
+    /// The two halves of the string lifted to a point.
+    fn over(&self, at: f64, height: f64) -> (Self, Self) {
+        let point = (at.clamp(self.start.0, self.end.0), height);
+        (Self { start: self.start, end: point }, Self { start: point, end: self.end })
+    }
+}
+
+/// From 0 at 0 to 1 at 1 without a kink.
+fn smooth_step(place: f64) -> f64 {
+    let place = place.clamp(0.0, 1.0);
+    place * place * (3.0 - 2.0 * place)
+}
