@@ -1,1 +1,153 @@
-fn main() {}
+//! The project's chores: `cargo xtask serve | test | lint | bench | dist`.
+
+mod layers;
+mod size;
+mod steps;
+mod tools;
+
+use std::net::{Ipv4Addr, TcpListener, TcpStream};
+use std::path::{Path, PathBuf};
+use std::process::{Command, ExitCode};
+use std::time::Duration;
+
+use steps::Steps;
+use tools::{Tools, cargo};
+
+const USAGE: &str = "cargo xtask serve   build the page and serve it on a loopback address
+cargo xtask test    everything that has to hold before a change goes in
+cargo xtask lint    format, layers and clippy, for native and wasm
+cargo xtask bench   the promises that are measured, native and wasm
+cargo xtask dist    build the page as a folder for any web host, and weigh it";
+
+/// Where `serve` listens if nobody else does.
+const PORT: u16 = 8080;
+
+fn main() -> ExitCode {
+    let words: Vec<String> = std::env::args().skip(1).collect();
+    let outcome = match words.iter().map(String::as_str).collect::<Vec<_>>()[..] {
+        ["serve"] => serve(),
+        ["test"] => return test(),
+        ["lint"] => return lint(),
+        ["bench"] => bench(),
+        ["dist"] => dist(),
+        ["help" | "--help" | "-h"] => {
+            println!("{USAGE}");
+            Ok(())
+        }
+        _ => {
+            eprintln!("{USAGE}");
+            return ExitCode::from(2);
+        }
+    };
+    match outcome {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(sentence) => {
+            eprintln!("xtask: {sentence}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+/// The repository's root.
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("xtask lies in the repository").to_owned()
+}
+
+fn serve() -> Result<(), String> {
+    let tools = Tools::gather()?;
+    let port = free_port()?;
+    println!("Building the page: about a minute the first time, seconds when little has changed.");
+    let mut trunk = tools.trunk("serve");
+    let mut trunk = trunk.arg("--port").arg(port.to_string()).spawn().map_err(|error| format!("trunk: {error}"))?;
+    // Trunk opens the port once the first build is done.
+    while TcpStream::connect((Ipv4Addr::LOCALHOST, port)).is_err() {
+        if let Some(status) = trunk.try_wait().map_err(|error| format!("trunk: {error}"))? {
+            return Err(format!("trunk gave up: {status}"));
+        }
+        std::thread::sleep(Duration::from_millis(100));
+    }
+    println!("\nLapmargin is at http://127.0.0.1:{port}/ and rebuilt whenever a file changes. Ctrl-C stops it.\n");
+    let status = trunk.wait().map_err(|error| format!("trunk: {error}"))?;
+    if status.success() { Ok(()) } else { Err(format!("trunk: {status}")) }
+}
+
+fn free_port() -> Result<u16, String> {
+    let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, PORT))
+        .or_else(|_| TcpListener::bind((Ipv4Addr::LOCALHOST, 0)))
+        .map_err(|error| format!("no loopback port is free: {error}"))?;
+    Ok(listener.local_addr().map_err(|error| error.to_string())?.port())
+}
+
+fn lint() -> ExitCode {
+    let mut steps = Steps::default();
+    lint_steps(&mut steps, &Tools::gather());
+    steps.close()
+}
+
+fn lint_steps(steps: &mut Steps, tools: &Result<Tools, String>) {
+    steps.run("format", cargo("fmt").args(["--all", "--check"]));
+    steps.check("layers", || layers::check(&root().join("src")));
+    let deny = ["--", "-D", "warnings"];
+    // The browser tests are left out of the rest by Cargo.toml, so they are named.
+    steps.run(
+        "clippy, native",
+        cargo("clippy").args(["--locked", "--workspace", "--all-targets", "--test", "browser"]).args(deny),
+    );
+    match tools {
+        Ok(tools) if tools.wasm_by_rustup() => {
+            let target = ["--target", tools::WASM, "--lib", "--bin", "lapmargin-page"];
+            steps.run("clippy, wasm", cargo("clippy").arg("--locked").args(target).args(deny));
+        }
+        Ok(_) => steps.skip("clippy, wasm", "Debian's compiler has no clippy for it"),
+        Err(why) => steps.skip("clippy, wasm", why),
+    }
+}
+
+fn test() -> ExitCode {
+    let mut steps = Steps::default();
+    let tools = steps.obtain("tools", Tools::gather);
+    lint_steps(&mut steps, &tools);
+    steps.tests("tests, native", cargo("test").args(["--locked", "--workspace", "--all-targets", "--no-fail-fast"]));
+    steps.tests(
+        "tests in the documentation",
+        cargo("test").args(["--locked", "--workspace", "--doc", "--no-fail-fast"]),
+    );
+    let built = match &tools {
+        Ok(tools) => steps.run("page", &mut tools.trunk("build")),
+        Err(why) => {
+            steps.skip("page", why);
+            false
+        }
+    };
+    if built {
+        steps.check("size of the page", || size::weigh(&root().join("dist")));
+        // Where this fails, the tests themselves say what is missing and count as skipped.
+        if let Err(why) = tools::ensure_browser() {
+            println!("{why}");
+        }
+        steps.tests("tests in a browser", cargo("test").args(["--locked", "--test", "browser", "--", "--show-output"]));
+    } else {
+        steps.skip("tests in a browser", "the page was not built");
+    }
+    steps.close()
+}
+
+fn bench() -> Result<(), String> {
+    tools::must(&mut Tools::gather()?.trunk("build"))?;
+    tools::ensure_browser()?;
+    tools::must(cargo("bench").arg("--locked"))
+}
+
+fn dist() -> Result<(), String> {
+    tools::must(&mut Tools::gather()?.trunk("build"))?;
+    size::weigh(&root().join("dist"))?;
+    println!("\nThe folder dist/ can be put on any web host, under any path.");
+    Ok(())
+}
+
+/// `program`, run from the repository's root and never asking anything.
+fn command(program: impl AsRef<std::ffi::OsStr>) -> Command {
+    let mut command = Command::new(program);
+    command.current_dir(root()).stdin(std::process::Stdio::null());
+    command
+}

@@ -1,0 +1,181 @@
+//! Steps one after the other, each named as it begins, and the count at the end.
+//!
+//! A step that runs tests counts them; any other step counts as one. A test that printed a line beginning with `SKIPPED`
+//! counts as skipped although the test harness calls it passed.
+
+use std::io::{BufRead, BufReader};
+use std::process::{Command, ExitCode, Stdio};
+use std::time::Instant;
+
+/// What the steps so far came to.
+#[derive(Default)]
+pub struct Steps {
+    count: Count,
+    /// A line for each thing that failed or was skipped, for the end.
+    remarks: Vec<String>,
+}
+
+/// How many of each.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+struct Count {
+    passed: usize,
+    failed: usize,
+    skipped: usize,
+}
+
+impl Steps {
+    /// Runs a command; whether it succeeded.
+    pub fn run(&mut self, name: &str, command: &mut Command) -> bool {
+        self.check(name, || crate::tools::must(command))
+    }
+
+    /// Runs a check of our own; whether it held.
+    pub fn check(&mut self, name: &str, check: impl FnOnce() -> Result<(), String>) -> bool {
+        self.obtain(name, check).is_ok()
+    }
+
+    /// Does something that later steps need, and hands on what came of it.
+    pub fn obtain<T>(&mut self, name: &str, make: impl FnOnce() -> Result<T, String>) -> Result<T, String> {
+        println!("\n== {name}");
+        let start = Instant::now();
+        let outcome = make();
+        match &outcome {
+            Ok(_) => {
+                self.count.passed += 1;
+                println!("{name}: passed in {:.1} s", start.elapsed().as_secs_f64());
+            }
+            Err(why) => {
+                self.count.failed += 1;
+                println!("{why}\n{name}: FAILED");
+                self.remarks.push(format!("FAILED   {name}"));
+            }
+        }
+        outcome
+    }
+
+    /// Runs tests and counts them.
+    pub fn tests(&mut self, name: &str, command: &mut Command) {
+        println!("\n== {name}");
+        let start = Instant::now();
+        let mut reading = Reading::default();
+        let ran = command.stdout(Stdio::piped()).spawn().and_then(|mut child| {
+            let output = child.stdout.take().expect("its output is piped");
+            for line in BufReader::new(output).split(b'\n') {
+                let line = String::from_utf8_lossy(&line?).into_owned();
+                println!("{line}");
+                reading.take(&line);
+            }
+            child.wait()
+        });
+        if !ran.is_ok_and(|status| status.success()) && reading.count.failed == 0 {
+            // It did not come to a test that fails: something does not compile, or broke down.
+            reading.count.failed = 1;
+            reading.remarks.push("FAILED   before or between the tests, see above".into());
+        }
+        let Count { passed, failed, skipped } = reading.count;
+        println!(
+            "{name}: {passed} passed, {failed} failed, {skipped} skipped in {:.1} s",
+            start.elapsed().as_secs_f64()
+        );
+        self.count.passed += passed;
+        self.count.failed += failed;
+        self.count.skipped += skipped;
+        self.remarks.extend(reading.remarks.into_iter().map(|remark| format!("{remark} ({name})")));
+    }
+
+    /// Leaves a step out, and says so.
+    pub fn skip(&mut self, name: &str, why: &str) {
+        println!("\n== {name}\n{name}: skipped, {why}");
+        self.count.skipped += 1;
+        self.remarks.push(format!("skipped  {name}: {why}"));
+    }
+
+    /// Sums up; the last line is the count.
+    pub fn close(self) -> ExitCode {
+        println!();
+        for remark in &self.remarks {
+            println!("{remark}");
+        }
+        let Count { passed, failed, skipped } = self.count;
+        println!("{passed} passed, {failed} failed, {skipped} skipped");
+        if failed == 0 { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+    }
+}
+
+/// Reads what the standard test harness prints.
+#[derive(Default)]
+struct Reading {
+    count: Count,
+    remarks: Vec<String>,
+    /// How many tests said that they were skipped; the harness counts them as passed.
+    said: usize,
+    /// The test whose output is being shown, until a line of it says that it was skipped.
+    shown: Option<String>,
+}
+
+impl Reading {
+    fn count(&self) -> Count {
+        let Count { passed, failed, skipped } = self.count;
+        Count { passed: passed.saturating_sub(self.said), failed, skipped: skipped + self.said }
+    }
+
+    fn take(&mut self, line: &str) {
+        if let Some(name) = line.strip_prefix("---- ").and_then(|rest| rest.strip_suffix(" stdout ----")) {
+            self.shown = Some(name.to_owned());
+        } else if line.starts_with("SKIPPED") {
+            if let Some(name) = self.shown.take() {
+                self.said += 1;
+                self.remarks.push(format!("skipped  {name}: {line}"));
+            }
+        } else if let Some(name) = line.strip_prefix("test ").and_then(|rest| rest.strip_suffix(" ... FAILED")) {
+            self.remarks.push(format!("FAILED   {name}"));
+        } else if let Some(result) = line.strip_prefix("test result: ") {
+            for part in result.split(['.', ';']) {
+                let mut words = part.split_whitespace();
+                let (Some(number), Some(what)) = (words.next().and_then(|word| word.parse().ok()), words.next()) else {
+                    continue;
+                };
+                let count = match what {
+                    "passed" => &mut self.count.passed,
+                    "failed" => &mut self.count.failed,
+                    "ignored" => &mut self.count.skipped,
+                    _ => continue,
+                };
+                *count += number;
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> Reading {
+        let mut reading = Reading::default();
+        text.lines().for_each(|line| reading.take(line));
+        reading
+    }
+
+    #[test]
+    fn results_of_several_test_programs_add_up() {
+        let reading = read(
+            "test a ... ok\ntest b ... FAILED\n\
+             test result: FAILED. 1 passed; 1 failed; 0 ignored; 0 measured; 0 filtered out; finished in 0.00s\n\
+             test result: ok. 3 passed; 0 failed; 2 ignored; 0 measured; 7 filtered out; finished in 1.50s",
+        );
+        assert_eq!(reading.count(), Count { passed: 4, failed: 1, skipped: 2 });
+        assert_eq!(reading.remarks, ["FAILED   b"]);
+    }
+
+    #[test]
+    fn a_skipped_test_is_not_a_passed_one() {
+        let reading = read(
+            "test a ... ok\ntest b ... ok\n\nsuccesses:\n\n---- a stdout ----\nSKIPPED for want of Chromium\n\
+             SKIPPED for want of Chromium\n\n\
+             test result: ok. 2 passed; 0 failed; 0 ignored; 0 measured; 0 filtered out; finished in 0.00s",
+        );
+        assert_eq!(reading.count(), Count { passed: 1, failed: 0, skipped: 1 });
+        assert_eq!(reading.remarks, ["skipped  a: SKIPPED for want of Chromium"]);
+    }
+}

@@ -1,0 +1,182 @@
+//! What the chores need besides Rust itself: found where it is installed, else installed.
+//!
+//! Trunk's version is pinned in `Trunk.toml`. The wasm-bindgen tool has to be of the version of the library, so its pin is
+//! the one in `Cargo.lock`. Neither number stands here.
+
+use std::env;
+use std::ffi::OsString;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use crate::{command, root};
+
+/// The page's compilation target.
+pub const WASM: &str = "wasm32-unknown-unknown";
+
+/// Cargo, with a subcommand.
+pub fn cargo(subcommand: &str) -> Command {
+    let mut cargo = command(env::var_os("CARGO").unwrap_or_else(|| "cargo".into()));
+    cargo.arg(subcommand);
+    cargo
+}
+
+/// Runs a command that has to succeed.
+pub fn must(command: &mut Command) -> Result<(), String> {
+    let shown = format!("{command:?}");
+    match command.status() {
+        Ok(status) if status.success() => Ok(()),
+        Ok(status) => Err(format!("{shown}: {status}")),
+        Err(error) => Err(format!("{shown}: {error}")),
+    }
+}
+
+/// Everything that builds the page.
+pub struct Tools {
+    /// `PATH` with the right tools first.
+    path: OsString,
+    wasm: Wasm,
+}
+
+/// Who compiles for wasm.
+#[derive(PartialEq)]
+enum Wasm {
+    /// The toolchain that also compiles natively.
+    Rustup,
+    /// Debian's packages, where rustup may not download.
+    Debian,
+}
+
+impl Tools {
+    /// Finds or installs everything, and says what takes long.
+    pub fn gather() -> Result<Self, String> {
+        let wasm = wasm_target()?;
+        let trunk = tool("trunk", "trunk", &trunk_version()?, "about five minutes on two cores")?;
+        let bindgen = tool("wasm-bindgen-cli", "wasm-bindgen", &bindgen_version()?, "about two minutes on two cores")?;
+        let rest = env::var_os("PATH").unwrap_or_default();
+        let path = env::join_paths([trunk, bindgen].into_iter().chain(env::split_paths(&rest)))
+            .map_err(|error| format!("PATH: {error}"))?;
+        Ok(Self { path, wasm })
+    }
+
+    /// Whether wasm is compiled by the toolchain that also compiles natively.
+    pub fn wasm_by_rustup(&self) -> bool {
+        self.wasm == Wasm::Rustup
+    }
+
+    /// Trunk, with a subcommand.
+    pub fn trunk(&self, subcommand: &str) -> Command {
+        let mut trunk = command("trunk");
+        // Trunk reads NO_COLOR too, but accepts only "true" and "false" in it.
+        trunk.arg(subcommand).env("PATH", &self.path).env_remove("NO_COLOR");
+        if self.wasm == Wasm::Debian {
+            trunk
+                .arg("--offline")
+                .env("RUSTC", "/usr/bin/rustc")
+                // Debian ships the standard library as source for wasm; building it is still an unstable option.
+                .env("RUSTC_BOOTSTRAP", "1")
+                .env("CARGO_UNSTABLE_BUILD_STD", "std,panic_abort")
+                .env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER", "wasm-ld-22")
+                .env("CARGO_TARGET_DIR", root().join("target/debian"));
+        }
+        trunk
+    }
+}
+
+fn wasm_target() -> Result<Wasm, String> {
+    let installed = || {
+        let asked = command("rustc").args(["--print", "target-libdir", "--target", WASM]).output();
+        asked.is_ok_and(|answer| Path::new(String::from_utf8_lossy(&answer.stdout).trim()).is_dir())
+    };
+    if installed() {
+        return Ok(Wasm::Rustup);
+    }
+    println!("Adding the target {WASM} to the toolchain: a download of about 20 MB.");
+    if must(command("rustup").args(["target", "add", WASM])).is_ok() && installed() {
+        return Ok(Wasm::Rustup);
+    }
+    let packages = ["rustc-web", "rust-web-src", "lld-22"];
+    println!("rustup cannot add it here; trying Debian's {}.", packages.join(", "));
+    if !on_path("wasm-ld-22") || !Path::new("/usr/bin/rustc").is_file() {
+        debian_install(&packages).map_err(|why| format!("nothing here compiles for {WASM}: {why}"))?;
+    }
+    // The build itself then stays off the network.
+    must(&mut cargo("fetch"))?;
+    Ok(Wasm::Debian)
+}
+
+/// The folder that holds the program in exactly this version.
+fn tool(package: &str, program: &str, version: &str, patience: &str) -> Result<PathBuf, String> {
+    let own = root().join(".tools");
+    let has = |folder: &Path| {
+        let file = folder.join(format!("{program}{}", env::consts::EXE_SUFFIX));
+        let asked = Command::new(file).arg("--version").stdin(Stdio::null()).env_remove("NO_COLOR").output();
+        asked.is_ok_and(|answer| String::from_utf8_lossy(&answer.stdout).split_whitespace().nth(1) == Some(version))
+    };
+    let cargo_home = env::var_os("CARGO_HOME").map(PathBuf::from).or_else(|| Some(env::home_dir()?.join(".cargo")));
+    let path = env::var_os("PATH").unwrap_or_default();
+    let mut folders =
+        [own.join("bin")].into_iter().chain(env::split_paths(&path)).chain(cargo_home.map(|home| home.join("bin")));
+    if let Some(folder) = folders.find(|folder| has(folder)) {
+        return Ok(folder);
+    }
+    println!("Installing {package} {version} into .tools, once: {patience}.");
+    must(cargo("install").args(["--locked", package, "--version", version, "--root"]).arg(&own))?;
+    Ok(own.join("bin"))
+}
+
+fn trunk_version() -> Result<String, String> {
+    let text = read("Trunk.toml")?;
+    text.lines()
+        .find_map(|line| Some(line.strip_prefix("trunk-version = \"=")?.trim_end_matches('"').to_owned()))
+        .ok_or_else(|| "Trunk.toml names no exact trunk-version".into())
+}
+
+fn bindgen_version() -> Result<String, String> {
+    let text = read("Cargo.lock")?;
+    let entry = text.split("[[package]]").find(|entry| entry.trim_start().starts_with("name = \"wasm-bindgen\"\n"));
+    entry
+        .and_then(|entry| entry.lines().find_map(|line| line.strip_prefix("version = \"")))
+        .map(|version| version.trim_end_matches('"').to_owned())
+        .ok_or_else(|| "Cargo.lock names no wasm-bindgen".into())
+}
+
+fn read(file: &str) -> Result<String, String> {
+    fs::read_to_string(root().join(file)).map_err(|error| format!("{file}: {error}"))
+}
+
+/// Makes sure that Chromium and its driver are there; says what is missing where they cannot be installed.
+pub fn ensure_browser() -> Result<(), String> {
+    let browser = ["chromium", "chromium-browser", "google-chrome", "chrome"].into_iter().any(on_path);
+    match (browser, on_path("chromedriver")) {
+        (true, true) => Ok(()),
+        (browser, driver) => {
+            let missing = match (browser, driver) {
+                (false, false) => "Chromium and chromedriver are missing",
+                (false, _) => "Chromium is missing",
+                _ => "chromedriver is missing",
+            };
+            println!("{missing}; installing Debian's packages.");
+            debian_install(&["chromium", "chromium-driver"]).map_err(|why| format!("{missing}: {why}"))
+        }
+    }
+}
+
+fn debian_install(packages: &[&str]) -> Result<(), String> {
+    let by_hand = format!("install {} and try again", packages.join(", "));
+    if !Path::new("/etc/debian_version").exists() {
+        return Err(format!("this is not a Debian machine; {by_hand}"));
+    }
+    let who = command("id").arg("-u").output().map_err(|error| format!("id: {error}"))?;
+    if who.stdout.trim_ascii() != b"0" {
+        return Err(format!("only root can install Debian's packages; {by_hand}"));
+    }
+    let apt = |words: &[&str]| must(command("apt-get").arg("-qq").args(words).env("DEBIAN_FRONTEND", "noninteractive"));
+    apt(&["update"])?;
+    apt(&[&["install", "--yes", "--no-install-recommends"], packages].concat())
+}
+
+fn on_path(program: &str) -> bool {
+    env::split_paths(&env::var_os("PATH").unwrap_or_default())
+        .any(|folder| folder.join(format!("{program}{}", env::consts::EXE_SUFFIX)).is_file())
+}
