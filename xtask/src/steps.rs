@@ -114,7 +114,7 @@ struct Reading {
 }
 
 impl Reading {
-    fn count(&self) -> Count {
+    fn total(&self) -> Count {
         let Count { passed, failed, skipped } = self.count;
         Count { passed: passed.saturating_sub(self.said), failed, skipped: skipped + self.said }
     }
@@ -132,7 +132,9 @@ impl Reading {
         } else if let Some(result) = line.strip_prefix("test result: ") {
             for part in result.split(['.', ';']) {
                 let mut words = part.split_whitespace();
-                let (Some(number), Some(what)) = (words.next().and_then(|word| word.parse().ok()), words.next()) else {
+                let (Some(number), Some(what)) =
+                    (words.next().and_then(|word| word.parse::<usize>().ok()), words.next())
+                else {
                     continue;
                 };
                 let count = match what {
@@ -164,7 +166,7 @@ mod tests {
              test result: FAILED. 1 passed; 1 failed; 0 ignored; 0 measured; 0 filtered out; finished in 0.00s\n\
              test result: ok. 3 passed; 0 failed; 2 ignored; 0 measured; 7 filtered out; finished in 1.50s",
         );
-        assert_eq!(reading.count(), Count { passed: 4, failed: 1, skipped: 2 });
+        assert_eq!(reading.total(), Count { passed: 4, failed: 1, skipped: 2 });
         assert_eq!(reading.remarks, ["FAILED   b"]);
     }
 
@@ -175,7 +177,7 @@ mod tests {
              SKIPPED for want of Chromium\n\n\
              test result: ok. 2 passed; 0 failed; 0 ignored; 0 measured; 0 filtered out; finished in 0.00s",
         );
-        assert_eq!(reading.count(), Count { passed: 1, failed: 0, skipped: 1 });
+        assert_eq!(reading.total(), Count { passed: 1, failed: 0, skipped: 1 });
         assert_eq!(reading.remarks, ["skipped  a: SKIPPED for want of Chromium"]);
     }
 }
