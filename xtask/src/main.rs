@@ -107,7 +107,7 @@ fn test() -> ExitCode {
     let mut steps = Steps::default();
     let tools = steps.obtain("tools", Tools::gather);
     lint_steps(&mut steps, &tools);
-    steps.tests("tests, native", cargo("test").args(["--locked", "--workspace", "--all-targets", "--no-fail-fast"]));
+    steps.tests("tests, native", cargo("test").args(["--locked", "--workspace", "--tests", "--no-fail-fast"]));
     steps.tests(
         "tests in the documentation",
         cargo("test").args(["--locked", "--workspace", "--doc", "--no-fail-fast"]),

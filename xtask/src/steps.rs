@@ -72,7 +72,7 @@ impl Steps {
             reading.count.failed = 1;
             reading.remarks.push("FAILED   before or between the tests, see above".into());
         }
-        let Count { passed, failed, skipped } = reading.count;
+        let Count { passed, failed, skipped } = reading.total();
         println!(
             "{name}: {passed} passed, {failed} failed, {skipped} skipped in {:.1} s",
             start.elapsed().as_secs_f64()
