@@ -40,9 +40,10 @@ mod shadow;
 mod trace;
 mod tuned;
 
+pub use crowd::CrowdDraws;
 pub use obstacle::{
     Building, Canopy, Crowd, DENSEST_CROWD, FABRIC_DRY, FABRIC_WET, FARTHEST, Ground, Layer, MOST_CORNERS,
-    MOST_OBSTACLES, MOST_PEOPLE, Obstacle, ObstacleFault, ObstacleKind, PERSON_HEIGHT, PERSON_WIDTH, Panel, PlanPoint,
+    MOST_OBSTACLES, MOST_PEOPLE, Obstacle, ObstacleFault, ObstacleKind, PERSON_HEIGHT, Panel, PlanPoint,
     ROUGHEST_GROUND, SHORTEST_SIDE, Site, SiteError, Tree, Wall,
 };
 pub use obstruction::Obstruction;

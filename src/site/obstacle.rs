@@ -5,6 +5,8 @@
 use nalgebra::Vector2;
 
 use crate::rf::Vec3;
+use crate::rf::absorption;
+pub use crate::rf::absorption::PERSON_HEIGHT;
 use crate::rf::material::Material;
 use crate::units::{Db, Metres};
 
@@ -109,9 +111,9 @@ pub struct Canopy {
 }
 
 /// Loss of one passage through dry fabric. Common practice, no source.
-pub const FABRIC_DRY: Db = Db(0.3);
+pub const FABRIC_DRY: Db = absorption::CANOPY_DRY;
 /// Loss of one passage through wet fabric. Common practice, no source.
-pub const FABRIC_WET: Db = Db(2.0);
+pub const FABRIC_WET: Db = absorption::CANOPY_WET;
 
 /// A tree whose crown is an upright cylinder; the trunk is left out, being thin beside a Fresnel zone.
 #[derive(Clone, Debug, PartialEq)]
@@ -124,9 +126,10 @@ pub struct Tree {
     pub base: Metres,
     /// Height of the crown's upper end above ground, greater than `base`.
     pub top: Metres,
-    /// Loss of one metre of crown at the carrier in use; see [`crate::rf::absorption`] for typical values.
+    /// Loss of one metre of crown at the carrier in use; see [`absorption::Vegetation`] for typical values.
     pub loss_per_metre: Db,
-    /// The crown never costs more than this: energy goes round it.
+    /// The loss that a deep crown approaches: energy goes round it. [`absorption::VEGETATION_SATURATION`] unless known
+    /// better.
     pub most_loss: Db,
 }
 
@@ -140,11 +143,6 @@ pub struct Crowd {
     /// How tall the people are; TR 38.901 (table 7.6.4.2-5) uses [`PERSON_HEIGHT`].
     pub head_height: Metres,
 }
-
-/// Height of a person as a screen, 3GPP TR 38.901 table 7.6.4.2-5.
-pub const PERSON_HEIGHT: Metres = Metres(1.7);
-/// Width of a person as a screen, 3GPP TR 38.901 table 7.6.4.2-5.
-pub const PERSON_WIDTH: Metres = Metres(0.3);
 
 /// Most obstacles of one site: four times what a hand-drawn yard holds, and few enough that a lap stays interactive.
 pub const MOST_OBSTACLES: usize = 64;

@@ -13,6 +13,8 @@ use super::obstruction::{Edge, Effect, Obstruction, Screen};
 use super::outline::cross;
 use super::scene::{Body, Face, Scene, Shape};
 use crate::rf::Vec3;
+use crate::rf::absorption::vegetation_loss;
+use crate::units::{Db, Metres};
 
 /// Beyond so many first Fresnel radii of clearance an obstacle has no effect; see [`super::tuned`] for the taper.
 pub(super) const FARTHEST_CLEARANCE: f64 = 3.0;
@@ -367,7 +369,8 @@ impl Scene {
                     let half_chord = run.half_chord(body);
                     let middle = run.heading.dot(&(body.centre - run.origin));
                     let inside = run.filled(middle - half_chord, middle + half_chord, body, CROWN_FRINGE);
-                    Some(Effect::Foliage { loss: (inside * per_metre).min(*most), gap: run.gap(body, inside > 0.0) })
+                    let loss = if *most > 0.0 { vegetation_loss(Metres(inside), *per_metre, Db(*most)).0 } else { 0.0 };
+                    Some(Effect::Foliage { loss, gap: run.gap(body, inside > 0.0) })
                 }
                 Shape::Fabric { pieces, loss } => {
                     let thickness = body.top - body.base;
