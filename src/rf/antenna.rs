@@ -14,7 +14,7 @@ mod sphere;
 pub use directive::{kraus_axial_ratio, kraus_beamwidth, kraus_directivity};
 pub use model::{
     AXIAL_RATIO, AntennaError, AntennaModel, AxialHelix, BEAMWIDTH, CIRCUMFERENCE, CircularOmni, CircularPatch,
-    FRONT_TO_BACK, LOSS, LinearPatch, NULL_DEPTH, PEAK_GAIN, PITCH, TURNS,
+    FRONT_TO_BACK, HelixSize, LOSS, LinearPatch, NULL_DEPTH, PEAK_GAIN, PITCH, TURNS,
 };
 pub use sphere::PartialGains;
 
@@ -27,10 +27,6 @@ use super::polarization::{Hand, Jones};
 use super::{ComplexVec3, Vec3};
 use crate::units::{Db, Dbi, Radians};
 
-/// Directivity of the half-wave dipole, 2.1509 dBi (closed form through the cosine integral; integrated again in the tests).
-const HALF_WAVE_DIRECTIVITY: f64 = 1.640_922_376_984_585;
-/// Directivity of the short dipole, exactly 3/2.
-const SHORT_DIPOLE_DIRECTIVITY: f64 = 1.5;
 /// A gain this much above the pattern's directivity is put down to rounding of the given numbers, not remarked upon.
 const GAIN_GRACE: f64 = 1.012;
 
@@ -97,21 +93,16 @@ impl Antenna {
                 let scale = 1.0 / state.power().sqrt();
                 (Shape::Isotropic(Jones { x: state.x * scale, y: state.y * scale }), 1.0)
             }
-            AntennaModel::HalfWaveDipole { loss } => {
-                let gain = HALF_WAVE_DIRECTIVITY * (-*loss).ratio();
-                (Shape::HalfWaveDipole { amplitude: gain.sqrt() }, gain)
+            AntennaModel::HalfWaveDipole { peak_gain } => {
+                (Shape::HalfWaveDipole { amplitude: peak_gain.db().amplitude() }, peak_gain.ratio())
             }
-            AntennaModel::ShortWhip { loss } => {
-                let gain = SHORT_DIPOLE_DIRECTIVITY * (-*loss).ratio();
-                (Shape::ShortWhip { amplitude: gain.sqrt() }, gain)
+            AntennaModel::ShortWhip { peak_gain } => {
+                (Shape::ShortWhip { amplitude: peak_gain.db().amplitude() }, peak_gain.ratio())
             }
             AntennaModel::CircularOmni(omni) => (Shape::Omni(Omni::new(omni)), omni.peak_gain.ratio()),
             AntennaModel::CircularPatch(patch) => (Shape::Beam(Beam::circular_patch(patch)), patch.peak_gain.ratio()),
             AntennaModel::LinearPatch(patch) => (Shape::Beam(Beam::linear_patch(patch)), patch.peak_gain.ratio()),
-            AntennaModel::AxialHelix(helix) => {
-                let gain = helix.peak_gain();
-                (Shape::Beam(Beam::helix(helix, gain)), gain)
-            }
+            AntennaModel::AxialHelix(helix) => (Shape::Beam(Beam::helix(helix)), helix.peak_gain().ratio()),
         };
         let means = match &shape {
             Shape::ShortWhip { amplitude } => SphereMeans::of_short_dipole(amplitude * amplitude),

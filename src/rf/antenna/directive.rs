@@ -133,11 +133,11 @@ impl Beam {
         }
     }
 
-    pub(super) fn helix(helix: &AxialHelix, gain: f64) -> Self {
+    pub(super) fn helix(helix: &AxialHelix) -> Self {
         let cosine = libm::cos(helix.beamwidth().radians().0 / 2.0);
         let element = 0.25 * (1.0 + cosine) * (1.0 + cosine);
         let (major, minor) = unequal_pair(helix.axial_ratio());
-        let amplitude = gain.sqrt();
+        let amplitude = helix.peak_gain().db().amplitude();
         Self {
             element: Element::Helix,
             narrowing: narrowing_to_half(element, cosine),

@@ -8,7 +8,7 @@ use crate::units::{Db, Dbi, Degrees};
 
 /// Nominal peak gains accepted. Below, an antenna is a dummy load; above, no antenna on a field has it.
 pub const PEAK_GAIN: RangeInclusive<Dbi> = Dbi(-15.0)..=Dbi(20.0);
-/// Half-power beamwidths of patches accepted. Wider ones are not patches, narrower ones not carried to a race.
+/// Half-power beamwidths of patches and stated helices accepted. Wider ones are not patches, narrower ones not carried to a race.
 pub const BEAMWIDTH: RangeInclusive<Degrees> = Degrees(20.0)..=Degrees(120.0);
 /// Nominal axial ratios of circular antennas accepted. Beyond, the antenna is better described as linear.
 pub const AXIAL_RATIO: RangeInclusive<Db> = Db(0.0)..=Db(20.0);
@@ -16,7 +16,7 @@ pub const AXIAL_RATIO: RangeInclusive<Db> = Db(0.0)..=Db(20.0);
 pub const NULL_DEPTH: RangeInclusive<Db> = Db(3.0)..=Db(40.0);
 /// Front-to-back ratios accepted.
 pub const FRONT_TO_BACK: RangeInclusive<Db> = Db(3.0)..=Db(40.0);
-/// Losses inside an antenna accepted (material, matching, badly built).
+/// How far below Kraus' directivity a helix may lie.
 pub const LOSS: RangeInclusive<Db> = Db(0.0)..=Db(15.0);
 /// Turns of a helix accepted. Kraus' formulas hold above three turns (from memory).
 pub const TURNS: RangeInclusive<f64> = 3.0..=20.0;
@@ -24,6 +24,11 @@ pub const TURNS: RangeInclusive<f64> = 3.0..=20.0;
 pub const CIRCUMFERENCE: RangeInclusive<f64> = 0.8..=1.15;
 /// Pitch angles of a helix accepted. Kraus gives 12° to 14° (from memory); a little more holds his own example of 14.04°.
 pub const PITCH: RangeInclusive<Degrees> = Degrees(12.0)..=Degrees(14.5);
+
+/// Directivity of the half-wave dipole (closed form through the cosine integral; integrated again in the tests).
+const HALF_WAVE_DIRECTIVITY: f64 = 1.640_922_376_984_585;
+/// Directivity of the short dipole, exactly.
+pub(super) const SHORT_DIPOLE_DIRECTIVITY: f64 = 1.5;
 
 /// A number that an antenna model cannot be built with.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -131,37 +136,70 @@ pub struct LinearPatch {
 pub struct AxialHelix {
     /// Hand of the winding, seen as a screw thread; the wave has the same.
     pub hand: Hand,
-    /// Number of turns.
-    pub turns: f64,
-    /// Circumference in wavelengths.
-    pub circumference: f64,
-    /// Pitch angle of the winding.
-    pub pitch: Degrees,
-    /// How far the gain lies below Kraus' directivity. 1 to 3 dB are usual (common practice, no source).
-    pub loss: Db,
+    /// How much it narrows the beam: from its winding, or as stated.
+    pub size: HelixSize,
     /// Gain straight ahead over gain straight behind.
     pub front_to_back: Db,
 }
 
+/// What is known of a helix.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum HelixSize {
+    /// Its winding; gain, beamwidth and axial ratio follow from Kraus' formulas.
+    Wound {
+        /// Number of turns.
+        turns: f64,
+        /// Circumference in wavelengths.
+        circumference: f64,
+        /// Pitch angle of the winding.
+        pitch: Degrees,
+        /// How far the gain lies below Kraus' directivity. 1 to 3 dB are usual (common practice, no source).
+        loss: Db,
+    },
+    /// What its description says.
+    Stated {
+        /// Gain straight ahead, both polarizations together.
+        peak_gain: Dbi,
+        /// Half-power beamwidth.
+        beamwidth: Degrees,
+        /// Axial ratio straight ahead.
+        axial_ratio: Db,
+    },
+}
+
+/// Turn spacing in wavelengths, `C tan(pitch)`.
+fn spacing(circumference: f64, pitch: Degrees) -> f64 {
+    circumference * libm::tan(pitch.radians().0)
+}
+
 impl AxialHelix {
-    /// Turn spacing in wavelengths, `C tan(pitch)`.
-    pub fn spacing(&self) -> f64 {
-        self.circumference * libm::tan(self.pitch.radians().0)
+    /// Gain straight ahead: as stated, or Kraus' directivity less the loss.
+    pub fn peak_gain(&self) -> Dbi {
+        match self.size {
+            HelixSize::Wound { turns, circumference, pitch, loss } => {
+                let directivity = directive::kraus_directivity(circumference, spacing(circumference, pitch), turns);
+                Dbi::from_ratio(directivity) - loss
+            }
+            HelixSize::Stated { peak_gain, .. } => peak_gain,
+        }
     }
 
-    /// Peak gain as a ratio: Kraus' directivity less the stated loss.
-    pub(super) fn peak_gain(&self) -> f64 {
-        directive::kraus_directivity(self.circumference, self.spacing(), self.turns) * (-self.loss).ratio()
-    }
-
-    /// Half-power beamwidth after Kraus.
+    /// Half-power beamwidth: as stated, or after Kraus.
     pub fn beamwidth(&self) -> Degrees {
-        directive::kraus_beamwidth(self.circumference, self.spacing(), self.turns)
+        match self.size {
+            HelixSize::Wound { turns, circumference, pitch, .. } => {
+                directive::kraus_beamwidth(circumference, spacing(circumference, pitch), turns)
+            }
+            HelixSize::Stated { beamwidth, .. } => beamwidth,
+        }
     }
 
-    /// Axial ratio straight ahead after Kraus.
+    /// Axial ratio straight ahead: as stated, or after Kraus.
     pub fn axial_ratio(&self) -> Db {
-        directive::kraus_axial_ratio(self.turns)
+        match self.size {
+            HelixSize::Wound { turns, .. } => directive::kraus_axial_ratio(turns),
+            HelixSize::Stated { axial_ratio, .. } => axial_ratio,
+        }
     }
 }
 
@@ -174,13 +212,13 @@ pub enum AntennaModel {
     Isotropic(Jones),
     /// A centre-fed thin half-wave dipole along z.
     HalfWaveDipole {
-        /// Loss inside the antenna; gain is 2.15 dBi less this.
-        loss: Db,
+        /// Gain across the wire; without loss 2.15 dBi ([`AntennaModel::half_wave_dipole`]).
+        peak_gain: Dbi,
     },
     /// A short whip along z. Its counterpoise is the small body it sits on, so the pair is taken for a short dipole.
     ShortWhip {
-        /// Loss inside the antenna; gain is 1.76 dBi less this.
-        loss: Db,
+        /// Gain across the whip; without loss 1.76 dBi ([`AntennaModel::short_whip`]).
+        peak_gain: Dbi,
     },
     /// See [`CircularOmni`].
     CircularOmni(CircularOmni),
@@ -193,6 +231,16 @@ pub enum AntennaModel {
 }
 
 impl AntennaModel {
+    /// A half-wave dipole without loss: 2.1509 dBi.
+    pub fn half_wave_dipole() -> Self {
+        Self::HalfWaveDipole { peak_gain: Dbi::from_ratio(HALF_WAVE_DIRECTIVITY) }
+    }
+
+    /// A short whip without loss, taken for a short dipole: 1.7609 dBi.
+    pub fn short_whip() -> Self {
+        Self::ShortWhip { peak_gain: Dbi::from_ratio(SHORT_DIPOLE_DIRECTIVITY) }
+    }
+
     /// Checks every number against its range.
     pub(super) fn check(&self) -> Result<(), AntennaError> {
         match self {
@@ -200,7 +248,7 @@ impl AntennaModel {
                 let power = state.power();
                 if power.is_normal() { Ok(()) } else { Err(AntennaError::State) }
             }
-            Self::HalfWaveDipole { loss } | Self::ShortWhip { loss } => check_loss(*loss),
+            Self::HalfWaveDipole { peak_gain } | Self::ShortWhip { peak_gain } => check_peak_gain(*peak_gain),
             Self::CircularOmni(omni) => {
                 check_peak_gain(omni.peak_gain)?;
                 check_axial_ratio(omni.axial_ratio)?;
@@ -221,16 +269,27 @@ impl AntennaModel {
                 check_front_to_back(patch.front_to_back)
             }
             Self::AxialHelix(helix) => {
-                if !TURNS.contains(&helix.turns) {
-                    return Err(AntennaError::Turns { got: helix.turns });
+                match helix.size {
+                    HelixSize::Wound { turns, circumference, pitch, loss } => {
+                        if !TURNS.contains(&turns) {
+                            return Err(AntennaError::Turns { got: turns });
+                        }
+                        if !CIRCUMFERENCE.contains(&circumference) {
+                            return Err(AntennaError::Circumference { got: circumference });
+                        }
+                        if !PITCH.contains(&pitch) {
+                            return Err(AntennaError::Pitch { got: pitch });
+                        }
+                        if !LOSS.contains(&loss) {
+                            return Err(AntennaError::Loss { got: loss });
+                        }
+                    }
+                    HelixSize::Stated { peak_gain, beamwidth, axial_ratio } => {
+                        check_peak_gain(peak_gain)?;
+                        check_beamwidth(beamwidth)?;
+                        check_axial_ratio(axial_ratio)?;
+                    }
                 }
-                if !CIRCUMFERENCE.contains(&helix.circumference) {
-                    return Err(AntennaError::Circumference { got: helix.circumference });
-                }
-                if !PITCH.contains(&helix.pitch) {
-                    return Err(AntennaError::Pitch { got: helix.pitch });
-                }
-                check_loss(helix.loss)?;
                 check_front_to_back(helix.front_to_back)
             }
         }
@@ -251,8 +310,4 @@ fn check_beamwidth(got: Degrees) -> Result<(), AntennaError> {
 
 fn check_front_to_back(got: Db) -> Result<(), AntennaError> {
     if FRONT_TO_BACK.contains(&got) { Ok(()) } else { Err(AntennaError::FrontToBack { got }) }
-}
-
-fn check_loss(got: Db) -> Result<(), AntennaError> {
-    if LOSS.contains(&got) { Ok(()) } else { Err(AntennaError::Loss { got }) }
 }

@@ -1,5 +1,6 @@
 //! Means of a pattern over the whole sphere.
 
+use super::model::SHORT_DIPOLE_DIRECTIVITY;
 use crate::rf::Vec3;
 
 /// Mean power gains over the sphere in the two components of the world; ratios, zero or more.
@@ -146,9 +147,9 @@ impl SphereMeans {
     }
 
     /// The short dipole in closed form: with the axis at `s = cos²` from the vertical, the vertical part is
-    /// `(1 + 3 s)/4` of the whole. `gain` is the peak gain, 3/2 without loss.
+    /// `(1 + 3 s)/4` of the whole. `gain` is the peak gain.
     pub(super) fn of_short_dipole(gain: f64) -> Self {
-        let efficiency = gain / 1.5;
+        let efficiency = gain / SHORT_DIPOLE_DIRECTIVITY;
         let mut line = [0.0; KNOTS];
         line[0] = 0.25 * efficiency;
         line[1] = 0.75 * efficiency;

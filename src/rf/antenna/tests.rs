@@ -26,15 +26,11 @@ fn patch(peak_gain: f64, beamwidth: f64, axial_ratio: f64, front_to_back: f64) -
 }
 
 fn helix(turns: f64) -> Antenna {
-    Antenna::new(AntennaModel::AxialHelix(AxialHelix {
-        hand: RIGHT,
-        turns,
-        circumference: 1.0,
-        pitch: Degrees(13.0),
-        loss: Db(1.0),
-        front_to_back: Db(12.0),
-    }))
-    .unwrap()
+    helix_of(HelixSize::Wound { turns, circumference: 1.0, pitch: Degrees(13.0), loss: Db(1.0) }).unwrap()
+}
+
+fn helix_of(size: HelixSize) -> Result<Antenna, AntennaError> {
+    Antenna::new(AntennaModel::AxialHelix(AxialHelix { hand: RIGHT, size, front_to_back: Db(12.0) }))
 }
 
 fn linear_patch() -> Antenna {
@@ -47,11 +43,11 @@ fn linear_patch() -> Antenna {
 }
 
 fn dipole() -> Antenna {
-    Antenna::new(AntennaModel::HalfWaveDipole { loss: Db(0.0) }).unwrap()
+    Antenna::new(AntennaModel::half_wave_dipole()).unwrap()
 }
 
 fn whip() -> Antenna {
-    Antenna::new(AntennaModel::ShortWhip { loss: Db(0.5) }).unwrap()
+    Antenna::new(AntennaModel::ShortWhip { peak_gain: Dbi::from_ratio(1.5) - Db(0.5) }).unwrap()
 }
 
 fn isotropic(hand: Hand) -> Antenna {
@@ -71,6 +67,7 @@ fn every_kind() -> Vec<Antenna> {
         patch(5.0, 110.0, 3.0, 10.0),
         linear_patch(),
         helix(4.0),
+        helix_of(HelixSize::Stated { peak_gain: Dbi(9.0), beamwidth: Degrees(60.0), axial_ratio: Db(1.5) }).unwrap(),
     ]
 }
 
@@ -309,11 +306,21 @@ fn too_much_gain_for_the_shape_is_remarked_upon() {
 
 #[test]
 fn numbers_out_of_range_are_refused_by_name() {
-    let whip = |loss| Antenna::new(AntennaModel::ShortWhip { loss: Db(loss) });
-    assert_eq!(whip(15.1), Err(AntennaError::Loss { got: Db(15.1) }));
-    assert!(whip(15.0).is_ok() && whip(f64::NAN).is_err() && whip(-0.1).is_err());
-    let message = whip(15.1).unwrap_err().to_string();
-    assert_eq!(message, "an antenna loss of 15.1 dB is outside 0 dB to 15 dB");
+    let whip = |gain| Antenna::new(AntennaModel::ShortWhip { peak_gain: Dbi(gain) });
+    assert_eq!(whip(20.5), Err(AntennaError::PeakGain { got: Dbi(20.5) }));
+    assert!(whip(20.0).is_ok() && whip(-15.0).is_ok() && whip(f64::NAN).is_err() && whip(-15.1).is_err());
+    let message = whip(20.5).unwrap_err().to_string();
+    assert_eq!(message, "a peak gain of 20.5 dBi is outside -15 dBi to 20 dBi");
+    let wound = |turns, circumference, pitch, loss| {
+        helix_of(HelixSize::Wound { turns, circumference, pitch: Degrees(pitch), loss: Db(loss) })
+    };
+    assert!(wound(5.0, 1.0, 13.0, 2.0).is_ok());
+    assert_eq!(wound(2.9, 1.0, 13.0, 2.0), Err(AntennaError::Turns { got: 2.9 }));
+    assert_eq!(wound(5.0, 1.2, 13.0, 2.0), Err(AntennaError::Circumference { got: 1.2 }));
+    assert_eq!(wound(5.0, 1.0, 15.0, 2.0), Err(AntennaError::Pitch { got: Degrees(15.0) }));
+    assert_eq!(wound(5.0, 1.0, 13.0, -0.1), Err(AntennaError::Loss { got: Db(-0.1) }));
+    let deep = CircularOmni { hand: RIGHT, peak_gain: Dbi(2.0), axial_ratio: Db(1.0), null_depth: Db(41.0) };
+    assert_eq!(Antenna::new(AntennaModel::CircularOmni(deep)), Err(AntennaError::NullDepth { got: Db(41.0) }));
     let built = |gain, width, ratio, back| {
         Antenna::new(AntennaModel::CircularPatch(CircularPatch {
             hand: RIGHT,
