@@ -17,10 +17,14 @@
 pub mod absorption;
 pub mod antenna;
 pub mod diffraction;
+pub mod exposure;
 pub mod fading;
+pub mod feed;
 pub mod free_space;
 pub mod material;
+pub mod noise;
 pub mod polarization;
+pub mod power_rule;
 pub mod reflection;
 
 use nalgebra::Vector3;

@@ -1,0 +1,291 @@
+//! Rules on radiated power, as presets to start from.
+//!
+//! A preset is what somebody read about a rule, with how well it was read. It is no legal advice: rules change, differ by
+//! country and carry conditions that are not kept here. Whoever transmits checks the local rules, and where a licence is
+//! needed, its holder decides.
+
+use std::ops::RangeInclusive;
+
+use crate::units::{Db, Dbm, Hertz};
+
+/// How a rule states its limit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum PowerLimit {
+    /// Equivalent isotropically radiated power.
+    Eirp(Dbm),
+    /// Effective radiated power, against a half-wave dipole; 2.15 dB less than EIRP.
+    Erp(Dbm),
+    /// A field strength in volts per metre at a distance in metres.
+    FieldStrength {
+        /// Volts per metre.
+        volts_per_metre: f64,
+        /// At this distance, in metres.
+        distance_m: f64,
+    },
+    /// Power of the transmitter, peak envelope, whatever the antenna.
+    Transmitter(Dbm),
+}
+
+impl PowerLimit {
+    /// The limit as EIRP; `None` where the rule does not bound radiated power.
+    pub fn eirp(self) -> Option<Dbm> {
+        match self {
+            Self::Eirp(limit) => Some(limit),
+            Self::Erp(limit) => Some(super::exposure::eirp_of_erp(limit)),
+            Self::FieldStrength { volts_per_metre, distance_m } => {
+                Some(super::exposure::eirp_of_field_strength(volts_per_metre, crate::units::Metres(distance_m)))
+            }
+            Self::Transmitter(_) => None,
+        }
+    }
+}
+
+/// How well a rule was read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RuleReading {
+    /// A copy of the rule's own text.
+    OwnText,
+    /// Documents that cite it.
+    SecondHand,
+    /// From memory.
+    Memory,
+}
+
+/// One preset.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PowerRule {
+    /// Short stable name for plans and links.
+    pub id: &'static str,
+    /// Whose rule for what.
+    pub title: &'static str,
+    /// Where it is written.
+    pub source: &'static str,
+    /// How well it was read.
+    pub reading: RuleReading,
+    /// Lower band edge.
+    pub from: Hertz,
+    /// Upper band edge.
+    pub to: Hertz,
+    /// The limit.
+    pub limit: PowerLimit,
+    /// Conditions that the numbers do not show; empty when none were read.
+    pub condition: &'static str,
+    /// Whether only a licence holder may use it.
+    pub licence: bool,
+}
+
+impl PowerRule {
+    /// The band of the rule.
+    pub fn band(&self) -> RangeInclusive<Hertz> {
+        self.from..=self.to
+    }
+
+    /// Whether a whole channel of this bandwidth lies in the band. A bandwidth of zero asks about the carrier alone.
+    pub fn holds(&self, carrier: Hertz, bandwidth: Hertz) -> bool {
+        let half = bandwidth / 2.0;
+        self.from <= carrier - half && carrier + half <= self.to
+    }
+}
+
+/// What a comparison with a rule says.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum RuleVerdict {
+    /// Within the limit, with this much room (zero or more).
+    Within(Db),
+    /// Above the limit by this much (greater than zero).
+    Above(Db),
+    /// The rule does not bound radiated power; a licence or another number decides.
+    NotBounded,
+}
+
+/// Compares an EIRP with a rule. A nanodecibel of rounding does not count as above.
+pub fn check(eirp: Dbm, rule: &PowerRule) -> RuleVerdict {
+    match rule.limit.eirp() {
+        None => RuleVerdict::NotBounded,
+        Some(limit) => {
+            let room = limit - eirp;
+            if room.0 >= -1e-9 { RuleVerdict::Within(Db(room.0.max(0.0))) } else { RuleVerdict::Above(-room) }
+        }
+    }
+}
+
+/// `10 log10(25)`: 25 mW in dBm.
+const TWENTY_FIVE_MILLIWATTS: Dbm = Dbm(13.979_400_086_720_377);
+/// 500 mW in dBm.
+const HALF_A_WATT: Dbm = Dbm(26.989_700_043_360_187);
+
+/// The presets, by band and then by authority.
+pub static PRESETS: [PowerRule; 13] = [
+    PowerRule {
+        id: "eu-5725-5875",
+        title: "Europe: non-specific short-range devices, 5725 to 5875 MHz",
+        source: "ERC/REC 70-03 Annex 1; EN 300 440; EU Decision 2006/771/EC as amended, band 61",
+        reading: RuleReading::SecondHand,
+        from: Hertz(5725e6),
+        to: Hertz(5875e6),
+        limit: PowerLimit::Eirp(TWENTY_FIVE_MILLIWATTS),
+        condition: "",
+        licence: false,
+    },
+    PowerRule {
+        id: "us-249-5725",
+        title: "United States: 47 CFR 15.249, 5725 to 5875 MHz",
+        source: "47 CFR 15.249",
+        reading: RuleReading::OwnText,
+        from: Hertz(5725e6),
+        to: Hertz(5875e6),
+        limit: PowerLimit::FieldStrength { volts_per_metre: 0.05, distance_m: 3.0 },
+        condition: "harmonics at most 500 microvolts per metre",
+        licence: false,
+    },
+    PowerRule {
+        id: "us-247-5725",
+        title: "United States: 47 CFR 15.247, 5725 to 5850 MHz, digital modulation or hopping",
+        source: "47 CFR 15.247",
+        reading: RuleReading::SecondHand,
+        from: Hertz(5725e6),
+        to: Hertz(5850e6),
+        limit: PowerLimit::Eirp(Dbm(36.0)),
+        condition: "1 W conducted with at most 6 dBi; analogue frequency modulation is not covered (from memory)",
+        licence: false,
+    },
+    PowerRule {
+        id: "amateur-5650-5925",
+        title: "Amateur service, 5650 to 5925 MHz (ITU Region 2)",
+        source: "47 CFR 97.301",
+        reading: RuleReading::OwnText,
+        from: Hertz(5650e6),
+        to: Hertz(5925e6),
+        limit: PowerLimit::Transmitter(Dbm(61.760_912_590_556_81)),
+        condition: "needs an amateur licence; secondary user; the power limit of 1500 W is from memory",
+        licence: true,
+    },
+    PowerRule {
+        id: "amateur-5650-5850",
+        title: "Amateur service, 5650 to 5850 MHz (ITU Regions 1 and 3)",
+        source: "47 CFR 97.301; one European national regulation for the power",
+        reading: RuleReading::SecondHand,
+        from: Hertz(5650e6),
+        to: Hertz(5850e6),
+        limit: PowerLimit::Transmitter(Dbm(53.010_299_956_639_81)),
+        condition: "needs an amateur licence; secondary user; 200 W peak envelope in one national regulation",
+        licence: true,
+    },
+    PowerRule {
+        id: "eu-2400-data",
+        title: "Europe: wideband data, 2400 to 2483.5 MHz",
+        source: "EN 300 328",
+        reading: RuleReading::SecondHand,
+        from: Hertz(2400e6),
+        to: Hertz(2483.5e6),
+        limit: PowerLimit::Eirp(Dbm(20.0)),
+        condition: "100 mW in 100 kHz when hopping, 10 mW per MHz otherwise",
+        licence: false,
+    },
+    PowerRule {
+        id: "eu-2400-short-range",
+        title: "Europe: non-specific short-range devices, 2400 to 2483.5 MHz",
+        source: "ERC/REC 70-03 Annex 1",
+        reading: RuleReading::Memory,
+        from: Hertz(2400e6),
+        to: Hertz(2483.5e6),
+        limit: PowerLimit::Eirp(Dbm(10.0)),
+        condition: "",
+        licence: false,
+    },
+    PowerRule {
+        id: "us-249-2400",
+        title: "United States: 47 CFR 15.249, 2400 to 2483.5 MHz",
+        source: "47 CFR 15.249",
+        reading: RuleReading::OwnText,
+        from: Hertz(2400e6),
+        to: Hertz(2483.5e6),
+        limit: PowerLimit::FieldStrength { volts_per_metre: 0.05, distance_m: 3.0 },
+        condition: "harmonics at most 500 microvolts per metre",
+        licence: false,
+    },
+    PowerRule {
+        id: "us-249-902",
+        title: "United States: 47 CFR 15.249, 902 to 928 MHz",
+        source: "47 CFR 15.249",
+        reading: RuleReading::OwnText,
+        from: Hertz(902e6),
+        to: Hertz(928e6),
+        limit: PowerLimit::FieldStrength { volts_per_metre: 0.05, distance_m: 3.0 },
+        condition: "harmonics at most 500 microvolts per metre",
+        licence: false,
+    },
+    PowerRule {
+        id: "eu-868-0",
+        title: "Europe: 868.0 to 868.6 MHz",
+        source: "ERC/REC 70-03 Annex 1",
+        reading: RuleReading::SecondHand,
+        from: Hertz(868e6),
+        to: Hertz(868.6e6),
+        limit: PowerLimit::Erp(TWENTY_FIVE_MILLIWATTS),
+        condition: "at most 1 % of the time",
+        licence: false,
+    },
+    PowerRule {
+        id: "eu-868-7",
+        title: "Europe: 868.7 to 869.2 MHz",
+        source: "ERC/REC 70-03 Annex 1",
+        reading: RuleReading::SecondHand,
+        from: Hertz(868.7e6),
+        to: Hertz(869.2e6),
+        limit: PowerLimit::Erp(TWENTY_FIVE_MILLIWATTS),
+        condition: "at most 0.1 % of the time",
+        licence: false,
+    },
+    PowerRule {
+        id: "eu-869-4",
+        title: "Europe: 869.4 to 869.65 MHz",
+        source: "ERC/REC 70-03 Annex 1",
+        reading: RuleReading::SecondHand,
+        from: Hertz(869.4e6),
+        to: Hertz(869.65e6),
+        limit: PowerLimit::Erp(HALF_A_WATT),
+        condition: "at most 10 % of the time",
+        licence: false,
+    },
+    PowerRule {
+        id: "eu-869-7",
+        title: "Europe: 869.7 to 870.0 MHz",
+        source: "ERC/REC 70-03 Annex 1",
+        reading: RuleReading::SecondHand,
+        from: Hertz(869.7e6),
+        to: Hertz(870e6),
+        limit: PowerLimit::Erp(TWENTY_FIVE_MILLIWATTS),
+        condition: "at most 1 % of the time; 5 mW without that limit",
+        licence: false,
+    },
+];
+
+/// The preset of this name.
+pub fn preset(id: &str) -> Option<&'static PowerRule> {
+    PRESETS.iter().find(|rule| rule.id == id)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_preset_is_found_by_its_name_and_no_two_share_one() {
+        for rule in &PRESETS {
+            assert_eq!(preset(rule.id), Some(rule));
+            assert_eq!(PRESETS.iter().filter(|other| other.id == rule.id).count(), 1);
+            assert!(rule.from < rule.to && !rule.source.is_empty());
+            assert_eq!(rule.licence, rule.limit.eirp().is_none(), "a rule without a radiated limit needs a licence");
+        }
+        assert_eq!(preset("nowhere"), None);
+    }
+
+    #[test]
+    fn a_power_at_the_limit_is_within_it() {
+        let rule = preset("eu-5725-5875").unwrap();
+        assert!(matches!(check(Dbm(13.979_400_086_720_377), rule), RuleVerdict::Within(_)));
+        assert!(matches!(check(Dbm(14.0), rule), RuleVerdict::Above(over) if (over.0 - 0.0206).abs() < 1e-4));
+        assert_eq!(check(Dbm(60.0), preset("amateur-5650-5925").unwrap()), RuleVerdict::NotBounded);
+    }
+}
