@@ -15,7 +15,7 @@ fn distances_match_the_table() {
         (0.025, 0.0141, 0.0063, 0.0282, 1.989e-3),
         (0.2, 0.0399, 0.0178, 0.0798, 1.592e-2),
         (1.0, 0.0892, 0.0399, 0.1784, 7.958e-2),
-        (4.0, 0.1784, 0.0798, 0.3568, 318.3e-3),
+        (4.0, 0.1784, 0.0798, 0.3568, 4.0 * 7.957_7e-2),
     ] {
         let level = Dbm::from_watts(Watts(watts));
         let distance = |limit, reflection| exposure_distance(level, WattsPerSquareMetre(limit), reflection).computed.0;
