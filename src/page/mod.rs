@@ -6,16 +6,9 @@
 mod app;
 #[cfg(target_arch = "wasm32")]
 pub mod bridge;
-pub mod draft;
-pub mod format;
 pub mod jobs;
 #[cfg(target_arch = "wasm32")]
 mod message;
-pub mod moved;
-pub mod preferences;
-pub mod state;
-pub mod storage;
-pub mod wording;
 pub mod worker;
 
 #[cfg(target_arch = "wasm32")]
