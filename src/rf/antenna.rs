@@ -21,7 +21,7 @@ pub use sphere::PartialGains;
 use directive::Beam;
 use num_complex::Complex64;
 use revolution::Omni;
-use sphere::{PolarAxis, SphereMeans};
+use sphere::SphereMeans;
 
 use super::polarization::{Hand, Jones};
 use super::{ComplexVec3, Vec3};
@@ -106,8 +106,8 @@ impl Antenna {
         };
         let means = match &shape {
             Shape::ShortWhip { amplitude } => SphereMeans::of_short_dipole(amplitude * amplitude),
-            Shape::Beam(_) => SphereMeans::integrate(PolarAxis::X, |direction| shape.parts(direction)),
-            _ => SphereMeans::integrate(PolarAxis::Z, |direction| shape.parts(direction)),
+            Shape::Beam(_) => SphereMeans::of_beam(|direction| shape.parts(direction)),
+            _ => SphereMeans::of_revolution(|direction| shape.parts(direction)),
         };
         Ok(Self { model, shape, peak_gain, means })
     }

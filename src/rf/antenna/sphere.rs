@@ -12,13 +12,6 @@ pub struct PartialGains {
     pub horizontal: f64,
 }
 
-/// The axis along which the pattern changes most simply; the quadrature runs its rings round it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum PolarAxis {
-    X,
-    Z,
-}
-
 /// Rings of the quadrature, half of them mirrored.
 const RINGS: usize = 16;
 /// Directions on each ring: twice the rings, so that the cells near the equator are square and the jump of the vertical
@@ -101,45 +94,78 @@ fn value_at(polynomial: &Polynomial, s: f64) -> f64 {
     polynomial.iter().rev().fold(0.0, |value, coefficient| value * s + coefficient)
 }
 
+/// What one direction adds to the vertical part: `along` is the direction's component along the vertical, `real` and
+/// `imaginary` are those of the field.
+fn vertical_part(power: f64, along: f64, real: f64, imaginary: f64) -> f64 {
+    let room = 1.0 - along * along;
+    // Straight up there is no vertical component; half of the power is the mean round the point.
+    if room < 1e-9 { 0.5 * power } else { (real * real + imaginary * imaginary) / room }
+}
+
+/// Roots of the squared cosines at the knots. Read backward they are the sines.
+fn knot_cosines() -> [f64; KNOTS] {
+    std::array::from_fn(|knot| (knot as f64 / (KNOTS - 1) as f64).sqrt())
+}
+
+/// Sine and cosine of a spoke. Spokes lie half a step off the axes, so that mirror images of spokes are spokes.
+fn spoke(index: usize) -> (f64, f64) {
+    libm::sincos(std::f64::consts::TAU * (index as f64 + 0.5) / SPOKES as f64)
+}
+
 impl SphereMeans {
-    /// Integrates a pattern given by the real and imaginary part of its field.
-    pub(super) fn integrate(axis: PolarAxis, parts: impl Fn(&Vec3) -> (Vec3, Vec3)) -> Self {
-        let root: [f64; KNOTS] = std::array::from_fn(|knot| (knot as f64 / (KNOTS - 1) as f64).sqrt());
-        let spokes: [(f64, f64); SPOKES] =
-            std::array::from_fn(|spoke| libm::sincos(std::f64::consts::TAU * (spoke as f64 + 0.5) / SPOKES as f64));
+    /// Integrates a pattern that looks the same from every side of the z axis, given by the real and imaginary part of its
+    /// field. It is asked once per ring only; the vertical goes round instead.
+    pub(super) fn of_revolution(parts: impl Fn(&Vec3) -> (Vec3, Vec3)) -> Self {
+        let cosines = knot_cosines();
+        let spokes: [(f64, f64); SPOKES] = std::array::from_fn(spoke);
+        let mut efficiency = 0.0;
+        let mut vertical = [0.0; KNOTS];
+        for (cosine, ring_weight) in gauss_legendre() {
+            let direction = Vec3::new((1.0 - cosine * cosine).sqrt(), 0.0, cosine);
+            let (real, imaginary) = parts(&direction);
+            let power = real.norm_squared() + imaginary.norm_squared();
+            efficiency += 0.5 * ring_weight * power;
+            let weight = ring_weight / (2.0 * SPOKES as f64);
+            for (sine_spoke, cosine_spoke) in spokes {
+                for knot in 0..KNOTS {
+                    let across = cosines[KNOTS - 1 - knot];
+                    let up = Vec3::new(across * cosine_spoke, across * sine_spoke, cosines[knot]);
+                    vertical[knot] +=
+                        weight * vertical_part(power, up.dot(&direction), up.dot(&real), up.dot(&imaginary));
+                }
+            }
+        }
+        let polynomial = through(vertical);
+        Self { efficiency, toward_x: polynomial, toward_y: polynomial }
+    }
+
+    /// Integrates a pattern round the x axis whose real and whose imaginary part are each their own mirror image, up to
+    /// sign, in the x-y and in the x-z plane. A quarter of the sphere is asked; the mirrored verticals stand for the rest.
+    pub(super) fn of_beam(parts: impl Fn(&Vec3) -> (Vec3, Vec3)) -> Self {
+        let cosines = knot_cosines();
+        let spokes: [(f64, f64); SPOKES / 4] = std::array::from_fn(spoke);
         let mut efficiency = 0.0;
         let mut toward_x = [0.0; KNOTS];
         let mut toward_y = [0.0; KNOTS];
         for (cosine, ring_weight) in gauss_legendre() {
-            let weight = ring_weight / (2.0 * SPOKES as f64);
             let sine = (1.0 - cosine * cosine).sqrt();
+            // Four quarters; two mirrored verticals share each.
+            let weight = ring_weight * 2.0 / SPOKES as f64;
             for (sine_spoke, cosine_spoke) in spokes {
-                let direction = match axis {
-                    PolarAxis::X => Vec3::new(cosine, sine * cosine_spoke, sine * sine_spoke),
-                    PolarAxis::Z => Vec3::new(sine * cosine_spoke, sine * sine_spoke, cosine),
-                };
+                let direction = Vec3::new(cosine, sine * cosine_spoke, sine * sine_spoke);
                 let (real, imaginary) = parts(&direction);
                 let power = real.norm_squared() + imaginary.norm_squared();
                 efficiency += weight * power;
                 for knot in 0..KNOTS {
-                    let (up_z, across) = (root[knot], root[KNOTS - 1 - knot]);
-                    let part = |along: f64, re: f64, im: f64| {
-                        let room = 1.0 - along * along;
-                        // Straight up there is no vertical component; half of the power is the mean round the point.
-                        if room < 1e-9 { 0.5 * power } else { (re * re + im * im) / room }
-                    };
-                    toward_x[knot] += weight
-                        * part(
-                            direction.x * across + direction.z * up_z,
-                            real.x * across + real.z * up_z,
-                            imaginary.x * across + imaginary.z * up_z,
-                        );
-                    toward_y[knot] += weight
-                        * part(
-                            direction.y * across + direction.z * up_z,
-                            real.y * across + real.z * up_z,
-                            imaginary.y * across + imaginary.z * up_z,
-                        );
+                    let across = cosines[KNOTS - 1 - knot];
+                    for up_z in [cosines[knot], -cosines[knot]] {
+                        let part = |level: fn(&Vec3) -> f64| {
+                            let toward = |vector: &Vec3| across * level(vector) + up_z * vector.z;
+                            vertical_part(power, toward(&direction), toward(&real), toward(&imaginary))
+                        };
+                        toward_x[knot] += 0.5 * weight * part(|vector| vector.x);
+                        toward_y[knot] += 0.5 * weight * part(|vector| vector.y);
+                    }
                 }
             }
         }
