@@ -388,6 +388,17 @@ pub enum StatedHand {
     Unknown,
 }
 
+impl StatedHand {
+    /// The hands to be judged: the stated one, or both.
+    pub const fn cases(self) -> &'static [Hand] {
+        match self {
+            Self::Right => &[Hand::Right],
+            Self::Left => &[Hand::Left],
+            Self::Unknown => &[Hand::Right, Hand::Left],
+        }
+    }
+}
+
 impl From<Hand> for StatedHand {
     fn from(hand: Hand) -> Self {
         match hand {

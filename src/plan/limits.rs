@@ -1,0 +1,242 @@
+//! What a plan may hold: the range of every number and the size of every list, each with its reason.
+//!
+//! They are written here and nowhere else: the loader, the check of an edit, the messages and the fields of the page all
+//! read these constants. Ends belong to a range. A range is what can be *computed*; whether it is wise or allowed where
+//! somebody flies is another matter, and local rules decide it.
+
+use std::fmt;
+
+/// An allowed range of a number with its unit; both ends belong to it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Range {
+    /// The least value allowed.
+    pub min: f64,
+    /// The greatest value allowed.
+    pub max: f64,
+    /// The unit as it is printed; empty for pure numbers.
+    pub unit: &'static str,
+}
+
+impl Range {
+    const fn new(min: f64, max: f64, unit: &'static str) -> Self {
+        Self { min, max, unit }
+    }
+
+    /// Whether the value lies in the range; never true for NaN.
+    pub fn contains(&self, value: f64) -> bool {
+        self.min <= value && value <= self.max
+    }
+}
+
+impl fmt::Display for Range {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let space = if self.unit.is_empty() { "" } else { " " };
+        write!(formatter, "{} to {}{space}{}", plain(self.min), plain(self.max), self.unit)
+    }
+}
+
+/// A number as a message shows it: a frequency in hertz with an exponent rather than with ten digits.
+pub(super) fn plain(value: f64) -> String {
+    if value.is_finite() && value.abs() >= 1e5 { format!("{value:e}") } else { value.to_string() }
+}
+
+/// How many items a list may have, or characters a text; both ends belong to it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Count {
+    /// The fewest allowed.
+    pub min: usize,
+    /// The most allowed.
+    pub max: usize,
+    /// What is counted, in the plural.
+    pub of: &'static str,
+}
+
+impl Count {
+    const fn new(min: usize, max: usize, of: &'static str) -> Self {
+        Self { min, max, of }
+    }
+
+    /// Whether so many are allowed.
+    pub fn contains(&self, count: usize) -> bool {
+        (self.min..=self.max).contains(&count)
+    }
+}
+
+impl fmt::Display for Count {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.min == self.max {
+            write!(formatter, "exactly {} {}", self.min, self.of)
+        } else {
+            write!(formatter, "{} to {} {}", self.min, self.max, self.of)
+        }
+    }
+}
+
+// The document.
+
+/// Bytes of a stored plan, refused before anything is parsed. A full plan (every list at its limit, texts long) takes
+/// about 200 kB. Parsing takes memory in proportion to the text, a few times its size at most, because every item of
+/// every list has fields that must be written out; so this limit bounds the memory too, and the list limits below are
+/// checked after.
+pub const TEXT_BYTES: usize = 1_000_000;
+/// How deep brackets may nest; a plan needs 8. It keeps the reader's stack small in a browser.
+pub const TEXT_DEPTH: usize = 16;
+
+/// Characters of a name: what fits a list on a phone in two lines.
+pub const NAME: Count = Count::new(1, 80, "characters");
+/// Characters of an id: short enough to be read out over a table.
+pub const ID: Count = Count::new(1, 24, "characters");
+/// Characters of the plan's note: a page of text.
+pub const NOTE: Count = Count::new(0, 4000, "characters");
+/// Characters of the words in which a rule's source is given.
+pub const RULE_SOURCE: Count = Count::new(0, 400, "characters");
+
+// Lists. Work grows with obstacles x samples x ports x entries; these keep the longest evaluation within seconds.
+
+/// Obstacles; the time for one link grows with their number, and with its square once paths bounce.
+pub const OBSTACLES: Count = Count::new(0, 60, "obstacles");
+/// Gates; a closed line needs two.
+pub const GATES: Count = Count::new(2, 40, "gates");
+/// Seats.
+pub const SEATS: Count = Count::new(0, 32, "seats");
+/// Receivers.
+pub const RECEIVERS: Count = Count::new(0, 16, "receivers");
+/// Entries; more than eight analogue pictures do not fit a band, a plan may compare some more.
+pub const ENTRIES: Count = Count::new(0, 16, "entries");
+/// Inputs of a receiver.
+pub const PORTS: Count = Count::new(1, 4, "ports");
+/// Video radios of an entry: the picture has one source.
+pub const VIDEO_RADIOS: Count = Count::new(1, 1, "video radio");
+/// Samples of a lap, by the length of the gates' polygon over the step. The least still shows every gate of a short
+/// course, the most keeps columns and pictures small.
+pub const LAP_SAMPLES: Count = Count::new(8, 4000, "samples along the lines between the gates");
+/// People standing in all crowds together, by area times density: each is a screen that is drawn and tested.
+pub const PEOPLE: Range = Range::new(0.0, 4000.0, "people in all crowds together");
+
+// The site.
+
+/// Either side of the site. Below it there is no course; above it the ground is no plane and no one sees the aircraft.
+pub const SITE_SIDE_M: Range = Range::new(5.0, 1000.0, "m");
+/// Roughness of the ground: from a polished floor to ploughed land.
+pub const ROUGHNESS_M: Range = Range::new(0.0, 0.3, "m");
+/// K-factor of the scatter: from almost Rayleigh to hardly any scatter.
+pub const SCATTER_K_DB: Range = Range::new(-10.0, 40.0, "dB");
+/// Cross-polarization ratio of the scatter: from both hands alike to none turned.
+pub const SCATTER_XPR_DB: Range = Range::new(0.0, 40.0, "dB");
+/// Standard deviation of shadowing: zero switches it off; measured values stay below 12 dB.
+pub const SHADOWING_DB: Range = Range::new(0.0, 15.0, "dB");
+/// How far outside the site's border the centre of an obstacle may stand: buildings around the yard reflect into it.
+pub const OBSTACLE_BEYOND_M: f64 = 50.0;
+/// Height of the top of an obstacle: from a kerb to a tower.
+pub const OBSTACLE_HEIGHT_M: Range = Range::new(0.1, 150.0, "m");
+/// Sides of a block, canopy or crowd, and length of a wall. The least is a post.
+pub const OBSTACLE_SIDE_M: Range = Range::new(0.1, 1000.0, "m");
+/// Thickness of a wall: from sheet metal to a fortress.
+pub const WALL_THICKNESS_M: Range = Range::new(0.0002, 2.0, "m");
+/// Turn of a rectangle, and any heading: a full turn to either side, so that a person may write either.
+pub const TURN_DEG: Range = Range::new(-360.0, 360.0, "°");
+/// Lower edge of a canopy or of a crown.
+pub const BASE_HEIGHT_M: Range = Range::new(0.0, 100.0, "m");
+/// Radius of a tree's crown.
+pub const CROWN_RADIUS_M: Range = Range::new(0.2, 25.0, "m");
+/// Attenuation of a crown: nothing to the densest hedge. Published single crowns stay below 5 dB/m.
+pub const CROWN_LOSS_DB_PER_M: Range = Range::new(0.0, 10.0, "dB/m");
+/// Height of the heads: seated children to people on a step.
+pub const HEAD_HEIGHT_M: Range = Range::new(0.8, 3.0, "m");
+/// People per square metre. Above about five a crowd is itself a danger; nobody plans one.
+pub const CROWD_DENSITY_PER_M2: Range = Range::new(0.0, 5.0, "people per m²");
+
+// The course.
+
+/// Height of a gate's centre: from the grass to the top of a flag pole.
+pub const GATE_HEIGHT_M: Range = Range::new(0.2, 60.0, "m");
+/// Distance from a gate to the next. Nearer gates are one gate, and the line between them would have no direction.
+pub const GATE_SPACING_M: Range = Range::new(0.5, 1000.0, "m");
+/// A lap time: from a dash round a room to a long patrol.
+pub const LAP_TIME_S: Range = Range::new(2.0, 600.0, "s");
+/// Top speed.
+pub const TOP_SPEED_M_PER_S: Range = Range::new(1.0, 100.0, "m/s");
+/// Sideways acceleration; 100 m/s² is ten times gravity, more than any small aircraft turns with for long.
+pub const SIDEWAYS_M_PER_S2: Range = Range::new(0.5, 100.0, "m/s²");
+/// Acceleration and braking along the line.
+pub const FORWARD_M_PER_S2: Range = Range::new(0.5, 100.0, "m/s²");
+/// Quadratic drag: a top speed of 40 m/s at four times gravity is 0.025 per metre.
+pub const DRAG_PER_M: Range = Range::new(0.0, 0.5, "per m");
+/// Distance between samples. Below it they repeat each other, above it they jump gates.
+pub const STEP_M: Range = Range::new(0.05, 5.0, "m");
+/// How exactly the line is flown; zero is the exact coherent sum, for study.
+pub const LINE_SIGMA_M: Range = Range::new(0.0, 3.0, "m");
+/// Height of the antenna while the aircraft stands on the pad.
+pub const PAD_HEIGHT_M: Range = Range::new(0.02, 3.0, "m");
+
+// Receivers.
+
+/// Height of a receiving antenna: from the grass to a mast.
+pub const SEAT_HEIGHT_M: Range = Range::new(0.1, 40.0, "m");
+/// Turn of a port's antenna away from the seat's facing.
+pub const AIM_OFF_DEG: Range = Range::new(-180.0, 180.0, "°");
+/// Elevation of a port's look.
+pub const AIM_UP_DEG: Range = Range::new(-90.0, 90.0, "°");
+/// Bandwidth: from a narrow data channel to the widest picture.
+pub const BANDWIDTH_HZ: Range = Range::new(100e3, 100e6, "Hz");
+/// Carrier-to-noise ratio that a picture needs; spread signals go a little below zero.
+pub const REQUIRED_CN_DB: Range = Range::new(-10.0, 40.0, "dB");
+/// How long a digital picture stays frozen after a break.
+pub const FREEZE_S: Range = Range::new(0.0, 30.0, "s");
+/// Noise figure: zero is the noiseless ideal.
+pub const NOISE_FIGURE_DB: Range = Range::new(0.0, 30.0, "dB");
+/// A stated sensitivity; the lower end is the thermal noise of the narrowest bandwidth.
+pub const SENSITIVITY_DBM: Range = Range::new(-124.0, -30.0, "dBm");
+
+// Antennas, feed lines, radios.
+
+/// Peak gain: from a poor stub to the longest helix anyone carries to a yard.
+pub const GAIN_DBI: Range = Range::new(-10.0, 20.0, "dBi");
+/// Axial ratio of a circular antenna; above 20 dB it is linear and has another kind.
+pub const AXIAL_RATIO_DB: Range = Range::new(0.0, 20.0, "dB");
+/// Half-power beamwidth of patches and helices.
+pub const BEAMWIDTH_DEG: Range = Range::new(20.0, 120.0, "°");
+/// Front-to-back ratio, or depth of the null overhead.
+pub const REJECTION_DB: Range = Range::new(3.0, 40.0, "dB");
+/// Length of a feed line; zero is an antenna straight on its connector.
+pub const FEED_LENGTH_M: Range = Range::new(0.0, 50.0, "m");
+/// Pairs of connectors in a run.
+pub const CONNECTORS: Range = Range::new(0.0, 10.0, "pairs");
+/// A carrier: the range in which the ground's constants are stated (ITU-R P.2040-4, table 3: 1 to 10 GHz).
+pub const CHANNEL_HZ: Range = Range::new(1e9, 10e9, "Hz");
+/// Conducted power: 40 dBm are 10 W, far more than anything that belongs on a small aircraft.
+pub const POWER_DBM: Range = Range::new(-30.0, 40.0, "dBm");
+/// Lean of an antenna on the aircraft: upright to lying flat, either way.
+pub const LEAN_DEG: Range = Range::new(-90.0, 90.0, "°");
+/// Loss through the aircraft's own frame.
+pub const FRAME_LOSS_DB: Range = Range::new(0.0, 40.0, "dB");
+
+// Rules and targets.
+
+/// A limit of radiated power that a person picked.
+pub const EIRP_LIMIT_DBM: Range = Range::new(-30.0, 60.0, "dBm");
+/// Share of the lap with a picture. A share of exactly one no finite level reaches, because fading has no floor.
+pub const PICTURE_SHARE: Range = Range::new(0.5, 0.9999, "");
+/// Reserve above which an entry is called clear.
+pub const WANTED_RESERVE_DB: Range = Range::new(0.0, 40.0, "dB");
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ends_belong_to_a_range_and_nothing_else_does() {
+        assert!(POWER_DBM.contains(-30.0) && POWER_DBM.contains(40.0));
+        assert!(!POWER_DBM.contains(40.0_f64.next_up()) && !POWER_DBM.contains((-30.0_f64).next_down()));
+        assert!(!POWER_DBM.contains(f64::NAN) && !POWER_DBM.contains(f64::INFINITY));
+    }
+
+    #[test]
+    fn ranges_and_counts_print_as_a_person_writes_them() {
+        assert_eq!(POWER_DBM.to_string(), "-30 to 40 dBm");
+        assert_eq!(CHANNEL_HZ.to_string(), "1e9 to 1e10 Hz");
+        assert_eq!(PICTURE_SHARE.to_string(), "0.5 to 0.9999");
+        assert_eq!(VIDEO_RADIOS.to_string(), "exactly 1 video radio");
+        assert_eq!(GATES.to_string(), "2 to 40 gates");
+    }
+}
