@@ -72,3 +72,136 @@ fn replace<T: Clone>(list: &mut [T], path: &str, index: usize, value: &T) -> Res
         None => Err(PlanProblem::missing_index(path, index, count)),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::demo::demo;
+    use crate::plan::limits;
+
+    /// The edit does exactly what `change` does by hand, and nothing else.
+    #[track_caller]
+    fn applied(edit: &Edit, change: impl FnOnce(&mut Plan)) {
+        let plan = demo();
+        let mut expected = plan.clone();
+        change(&mut expected);
+        assert_ne!(expected, plan, "an edit that changes nothing tests nothing");
+        assert_eq!(apply(&plan, edit), Ok(expected));
+        assert_eq!(plan, demo(), "the plan given is left alone");
+    }
+
+    /// The edit is refused for what stands at `path`.
+    #[track_caller]
+    fn refused(edit: &Edit, path: &str) {
+        let problem = apply(&demo(), edit).unwrap_err();
+        assert_eq!(problem.path, path, "{problem}");
+        assert!(!problem.value.is_empty() && !problem.allowed.is_empty());
+    }
+
+    #[test]
+    fn a_name_is_replaced_or_refused() {
+        applied(&Edit::Name("Second try".into()), |plan| plan.name = "Second try".into());
+        refused(&Edit::Name(String::new()), "name");
+        refused(&Edit::Name("two\nlines".into()), "name");
+        refused(&Edit::Name("x".repeat(limits::NAME.max + 1)), "name");
+    }
+
+    #[test]
+    fn a_gate_is_replaced_or_refused() {
+        let mut gate = demo().course.gates[2].clone();
+        gate.height_m = 3.0;
+        applied(&Edit::Gate(2, gate.clone()), |plan| plan.course.gates[2].height_m = 3.0);
+        refused(&Edit::Gate(7, gate.clone()), "course.gates");
+        refused(&Edit::Gate(1, gate.clone()), "course.gates[2].id");
+        gate.x_m = f64::NAN;
+        refused(&Edit::Gate(2, gate.clone()), "course.gates[2].x_m");
+        (gate.x_m, gate.y_m) = (24.0, 26.5);
+        refused(&Edit::Gate(2, gate), "course.gates[2]");
+    }
+
+    #[test]
+    fn the_pad_is_replaced_or_refused() {
+        let mut pad = demo().course.pad;
+        pad.x_m = 21.0;
+        applied(&Edit::Pad(pad.clone()), |plan| plan.course.pad.x_m = 21.0);
+        pad.x_m = -1.0;
+        refused(&Edit::Pad(pad), "course.pad.x_m");
+    }
+
+    #[test]
+    fn a_seat_is_replaced_or_refused() {
+        let mut seat = demo().seats[0].clone();
+        seat.facing_deg = -30.0;
+        applied(&Edit::Seat(0, seat.clone()), |plan| plan.seats[0].facing_deg = -30.0);
+        refused(&Edit::Seat(4, seat.clone()), "seats");
+        seat.id = "elsewhere".into();
+        refused(&Edit::Seat(0, seat), "receivers[0].seat");
+    }
+
+    #[test]
+    fn an_obstacle_is_replaced_or_refused() {
+        let plan = demo();
+        let mut obstacle = plan.site.obstacles[0].clone();
+        obstacle.name = "Mill".into();
+        applied(&Edit::Obstacle(0, obstacle.clone()), |plan| plan.site.obstacles[0].name = "Mill".into());
+        refused(&Edit::Obstacle(12, obstacle.clone()), "site.obstacles");
+        if let crate::plan::document::ObstacleShape::Building(block) = &mut obstacle.shape {
+            block.thickness_m = 0.0;
+        }
+        refused(&Edit::Obstacle(0, obstacle), "site.obstacles[0].shape.building.thickness_m");
+    }
+
+    #[test]
+    fn a_receiver_is_replaced_or_refused() {
+        let mut receiver = demo().receivers[1].clone();
+        receiver.ports.truncate(1);
+        applied(&Edit::Receiver(1, receiver.clone()), |plan| plan.receivers[1].ports.truncate(1));
+        refused(&Edit::Receiver(4, receiver.clone()), "receivers");
+        receiver.ports.clear();
+        refused(&Edit::Receiver(1, receiver), "receivers[1].ports");
+    }
+
+    #[test]
+    fn an_entry_is_replaced_or_refused() {
+        let mut entry = demo().entries[3].clone();
+        entry.radios[0].power_dbm = 14.0;
+        applied(&Edit::Entry(3, entry.clone()), |plan| plan.entries[3].radios[0].power_dbm = 14.0);
+        refused(&Edit::Entry(4, entry.clone()), "entries");
+        entry.radios[0].power_dbm = 60.0;
+        let problem = apply(&demo(), &Edit::Entry(3, entry.clone())).unwrap_err();
+        assert_eq!(problem.to_string(), "entries[3].radios[0].power_dbm is 60: allowed are -30 to 40 dBm");
+        entry.radios.clear();
+        refused(&Edit::Entry(3, entry), "entries[3].radios");
+    }
+
+    #[test]
+    fn the_site_is_replaced_but_for_its_obstacles() {
+        let mut site = SitePlan { obstacles: Vec::new(), wet: true, ..demo().site };
+        applied(&Edit::Site(site.clone()), |plan| plan.site.wet = true);
+        site.width_m = 20.0;
+        refused(&Edit::Site(site), "course.gates[3].x_m");
+    }
+
+    #[test]
+    fn the_course_is_replaced_but_for_gates_and_pad() {
+        let mut course = CoursePlan { gates: Vec::new(), step_m: 0.5, ..demo().course };
+        course.pad.x_m = 1e9;
+        applied(&Edit::Course(course.clone()), |plan| plan.course.step_m = 0.5);
+        course.step_m = 0.0;
+        refused(&Edit::Course(course), "course.step_m");
+    }
+
+    #[test]
+    fn targets_and_rules_are_replaced_or_refused() {
+        let mut targets = demo().targets;
+        targets.picture_share = 0.9;
+        applied(&Edit::Targets(targets.clone()), |plan| plan.targets.picture_share = 0.9);
+        targets.picture_share = 1.0;
+        refused(&Edit::Targets(targets), "targets.picture_share");
+
+        let mut rules = Rules { eirp_limit_dbm: None, source: String::new() };
+        applied(&Edit::Rules(rules.clone()), |plan| plan.rules = Rules { eirp_limit_dbm: None, source: String::new() });
+        rules.eirp_limit_dbm = Some(f64::INFINITY);
+        refused(&Edit::Rules(rules), "rules.eirp_limit_dbm");
+    }
+}

@@ -1,1 +1,26 @@
-//! Plan: see the crate documentation.
+//! The plan: the document that a person edits, from its stored text to what the lower layers compute with.
+//!
+//! In reading order:
+//!
+//! - [`document`]: the types, as plain data
+//! - [`limits`]: the range of every number and the size of every list, with reasons
+//! - [`check`]: everything a plan says that cannot be, as problems with path, value and what is allowed
+//! - [`load`](mod@load): from text to plan and back; a stored plan with a problem is refused with its reason
+//! - [`edit`]: changes of one part, refused if they make a problem
+//! - [`presets`]: typical values of generic kit, and from "I don't know" to numbers with bands
+//! - [`channels`]: the lettered channel tables
+//! - [`demo`](mod@demo): the plan that the page opens with
+//! - [`convert`]: the inputs of course and site, and the turns of antennas
+
+pub mod channels;
+pub mod check;
+pub mod convert;
+pub mod demo;
+pub mod document;
+pub mod edit;
+pub mod limits;
+pub mod load;
+pub mod presets;
+
+pub use demo::demo;
+pub use load::{load, save};
