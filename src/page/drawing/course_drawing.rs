@@ -1,0 +1,156 @@
+//! The course from above, to scale.
+
+use std::rc::Rc;
+
+use web_sys::Element;
+use yew::prelude::*;
+
+use crate::link::report::{Explanation, Report};
+use crate::page::format::DisplayUnits;
+use crate::page::state::{Action, View};
+use crate::page::wording;
+use crate::plan::document::Plan;
+
+use super::flight_line::{FlightLine, GhostLine};
+use super::frame::Frame;
+use super::handles::{Handles, new_merge, place_on};
+use super::instant_layer::InstantLayer;
+use super::key::CourseKey;
+use super::lap_columns::entry_report;
+use super::part;
+use super::path_text::at;
+use super::place_layer::PlaceLayer;
+use super::site_layer::SiteLayer;
+use super::width::use_width;
+use super::{same_explanation, same_optional_report};
+
+/// The drawing is never higher than this, in pixels: the strip below it should be in sight.
+const MOST_HEIGHT: f64 = 620.0;
+
+/// Properties of [`CourseDrawing`].
+#[derive(Clone, Properties)]
+pub struct CourseDrawingProps {
+    /// The plan.
+    pub plan: Rc<Plan>,
+    /// What is known about it.
+    pub report: Option<Rc<Report>>,
+    /// What was known before the last change.
+    pub ghost: Option<Rc<Report>>,
+    /// The cursor's instant.
+    pub explanation: Option<Rc<Explanation>>,
+    /// What the person looks at.
+    pub view: View,
+    /// Called with what the person does.
+    pub dispatch: Callback<Action>,
+}
+
+impl PartialEq for CourseDrawingProps {
+    fn eq(&self, other: &Self) -> bool {
+        Rc::ptr_eq(&self.plan, &other.plan)
+            && same_optional_report(self.report.as_ref(), other.report.as_ref())
+            && same_optional_report(self.ghost.as_ref(), other.ghost.as_ref())
+            && same_explanation(self.explanation.as_ref(), other.explanation.as_ref())
+            && self.view == other.view
+            && self.dispatch == other.dispatch
+    }
+}
+
+/// The course from above: site, flight line, gates, seats, and the paths at the cursor.
+#[component]
+pub fn CourseDrawing(props: &CourseDrawingProps) -> Html {
+    let units = use_context::<DisplayUnits>().unwrap_or_default();
+    let sheet = use_node_ref();
+    let svg = use_node_ref();
+    let width = use_width(&sheet);
+    let placing = use_state_eq(|| false);
+    let said = use_state_eq(String::new);
+    let say = use_callback(said.setter(), |text: String, said| said.set(text));
+    let CourseDrawingProps { plan, report, ghost, explanation, view, dispatch } = props;
+    let frame = Frame::fit(width, MOST_HEIGHT, plan.site.width_m, plan.site.depth_m);
+
+    let on_ground = {
+        let (plan, svg, dispatch, placing, selected) =
+            (plan.clone(), svg.clone(), dispatch.clone(), placing.clone(), view.selected);
+        Callback::from(move |event: MouseEvent| {
+            let Some(element) = svg.cast::<Element>() else { return };
+            match selected.filter(|_| *placing) {
+                Some(picked) => {
+                    let place = frame.site_point_within(place_on(&element, &frame, event.client_x(), event.client_y()));
+                    let to = place.map(|metres| (metres * 10.0).round() / 10.0);
+                    if let Some(edit) = part::moved(&plan, picked, to) {
+                        let label = part::done(&plan, picked, "moved");
+                        dispatch.emit(Action::Edit { edit, label, merge: Some(new_merge()) });
+                    }
+                    placing.set(false);
+                }
+                None => dispatch.emit(Action::Select(None)),
+            }
+        })
+    };
+    let picked = view.selected.filter(|selected| part::pose(plan, *selected).is_some());
+    let on_placing = {
+        let placing = placing.clone();
+        Callback::from(move |_: MouseEvent| placing.set(!*placing))
+    };
+    let wanted_reserve_db = plan.targets.wanted_reserve_db;
+    html! {
+        <section class="course" aria-label="The course from above">
+            <div class="course-sheet" ref={sheet}>
+                if width > 0.0 {
+                    <svg class={classes!("course-drawing", placing.then_some("is-placing"))} ref={svg.clone()}
+                        role="group" aria-label={summary(plan, report.as_deref(), view.entry)}
+                        viewBox={format!("0 0 {} {}", at(frame.width), at(frame.height))}
+                        width={at(frame.width)} height={at(frame.height)}>
+                        <SiteLayer plan={plan.clone()} {frame} {units} />
+                        <rect class="course-ground" x={at(frame.site_left())} y={at(frame.site_top())}
+                            width={at(frame.length(frame.site_width_m))} height={at(frame.length(frame.site_depth_m))}
+                            onclick={on_ground.clone()} />
+                        if let Some(ghost) = ghost {
+                            <GhostLine report={ghost.clone()} entry={view.entry} {wanted_reserve_db} {frame} />
+                        }
+                        if let Some(report) = report {
+                            <FlightLine report={report.clone()} entry={view.entry} {wanted_reserve_db} {frame} />
+                        }
+                        <PlaceLayer plan={plan.clone()} entry={view.entry} selected={view.selected} {frame} />
+                        if let Some(report) = report {
+                            <InstantLayer report={report.clone()} explanation={explanation.clone()} entry={view.entry}
+                                cursor={view.cursor} {frame} />
+                        }
+                        <Handles plan={plan.clone()} selected={view.selected} {frame} {units} svg={svg.clone()}
+                            dispatch={dispatch.clone()} {say} />
+                        if *placing {
+                            // Above everything, so that the tap goes to the ground and not to what stands on it.
+                            <rect class="course-ground is-placing" width={at(frame.width)} height={at(frame.height)}
+                                onclick={on_ground} />
+                        }
+                    </svg>
+                }
+            </div>
+            <div class="course-tools">
+                if let Some(picked) = picked {
+                    <button type="button" class="course-placing" aria-pressed={if *placing { "true" } else { "false" }}
+                        onclick={on_placing}>
+                        { if *placing { "Now tap where it goes" } else { "Move by tapping" } }
+                    </button>
+                    <span class="course-picked">{ part::name(plan, picked) }</span>
+                }
+                <p class="unseen" role="status">{ &*said }</p>
+            </div>
+            <CourseKey plan={plan.clone()} />
+        </section>
+    }
+}
+
+/// The drawing in a sentence, for those who do not see it.
+fn summary(plan: &Plan, report: Option<&Report>, entry: usize) -> String {
+    let site = format!(
+        "Course of {} gates on a site of {} by {} metres",
+        plan.course.gates.len(),
+        plan.site.width_m,
+        plan.site.depth_m
+    );
+    match report.and_then(|report| entry_report(report, entry)) {
+        Some(judged) => format!("{site}. {} is {}.", judged.name, wording::verdict(judged.verdict)),
+        None => format!("{site}."),
+    }
+}

@@ -1,0 +1,104 @@
+//! The flight line: coloured and patterned by the chosen entry's margin, with its worst stretch and the ghost of the
+//! last verdict.
+
+use std::rc::Rc;
+
+use yew::prelude::*;
+
+use crate::link::report::Report;
+
+use super::frame::Frame;
+use super::lap_columns::{classes, entry_report, stretch_samples};
+use super::margin_class::{MarginClass, closed_strokes};
+use super::marks::{bars, beside, chevrons};
+use super::path_text::{PathText, Point};
+use super::same_report;
+
+/// Properties of [`FlightLine`] and [`GhostLine`].
+#[derive(Clone, Properties)]
+pub struct FlightLineProps {
+    /// The report.
+    pub report: Rc<Report>,
+    /// The chosen entry's position in the plan.
+    pub entry: usize,
+    /// Reserve above which a margin is ample.
+    pub wanted_reserve_db: f64,
+    /// Where it is drawn.
+    pub frame: Frame,
+}
+
+impl PartialEq for FlightLineProps {
+    fn eq(&self, other: &Self) -> bool {
+        self.entry == other.entry
+            && self.wanted_reserve_db == other.wanted_reserve_db
+            && self.frame == other.frame
+            && same_report(&self.report, &other.report)
+    }
+}
+
+/// The flight line as it is.
+#[component]
+pub fn FlightLine(props: &FlightLineProps) -> Html {
+    let FlightLineProps { report, entry, wanted_reserve_db, frame } = props;
+    let points = places(report, frame);
+    let Some(entry) = entry_report(report, *entry) else {
+        return html! { <path class="course-line is-unjudged" d={closed(&points)} /> };
+    };
+    let strokes = closed_strokes(&points, &classes(entry, *wanted_reserve_db));
+    let lines = MarginClass::ALL.into_iter().map(|class| {
+        let mut path = PathText::new();
+        let mut barred = String::new();
+        for stroke in strokes.iter().filter(|stroke| stroke.class == class) {
+            path.polyline(&stroke.points);
+            if class == MarginClass::Below {
+                barred.push_str(&bars(&stroke.points, 7.0, 5.0));
+            }
+        }
+        html! {
+            <g key={class.suffix()} class={format!("course-line is-{}", class.suffix())}>
+                <path d={path.text()} />
+                if !barred.is_empty() {
+                    <path class="is-bars" d={barred} />
+                }
+            </g>
+        }
+    });
+    let worst = stretch_samples(&report.lap, entry.worst.start_m, entry.worst.length_m);
+    let worst: Vec<Point> = worst.into_iter().filter_map(|sample| points.get(sample).copied()).collect();
+    html! {
+        <g class="course-flight" aria-hidden="true">
+            if worst.len() > 1 {
+                <path class="course-worst" d={PathText::new().polyline(&worst).text()} />
+                <path class="course-worst-edge" d={worst_bracket(&worst)} />
+            }
+            { for lines }
+            <path class="course-way" d={chevrons(&points, 90.0, 5.0)} />
+        </g>
+    }
+}
+
+/// The flight line of the last verdict, faint.
+#[component]
+pub fn GhostLine(props: &FlightLineProps) -> Html {
+    html! { <path class="course-ghost" aria-hidden="true" d={closed(&places(&props.report, &props.frame))} /> }
+}
+
+/// A bracket along the right side of the worst stretch, with a foot at each end.
+fn worst_bracket(worst: &[Point]) -> String {
+    let (near, far) = (beside(worst, 6.0), beside(worst, 12.0));
+    let mut path = PathText::new();
+    path.move_to(near[0]);
+    for point in &far {
+        path.line_to(*point);
+    }
+    path.line_to(near[near.len() - 1]);
+    path.text()
+}
+
+fn places(report: &Report, frame: &Frame) -> Vec<Point> {
+    report.lap.x_m.iter().zip(&report.lap.y_m).map(|(east, north)| frame.place(*east, *north)).collect()
+}
+
+fn closed(points: &[Point]) -> String {
+    PathText::new().polygon(points).text()
+}

@@ -1,0 +1,88 @@
+//! The key of the course: what lines, marks and hatches stand for.
+
+use std::rc::Rc;
+
+use yew::prelude::*;
+
+use crate::plan::document::Plan;
+use crate::rf::polarization::Hand;
+
+use super::instant_layer::hand_mark;
+use super::margin_class::MarginClass;
+use super::marks::bars;
+use super::outline::Hatch;
+
+/// Properties of [`CourseKey`].
+#[derive(Clone, Properties)]
+pub struct CourseKeyProps {
+    /// The plan, of which only the hatches that occur are listed.
+    pub plan: Rc<Plan>,
+}
+
+impl PartialEq for CourseKeyProps {
+    fn eq(&self, other: &Self) -> bool {
+        self.plan.site.obstacles == other.plan.site.obstacles
+    }
+}
+
+/// The key.
+#[component]
+pub fn CourseKey(props: &CourseKeyProps) -> Html {
+    let obstacles = &props.plan.site.obstacles;
+    let hatches = Hatch::ALL
+        .into_iter()
+        .filter(|hatch| obstacles.iter().any(|obstacle| Hatch::of_shape(&obstacle.shape) == *hatch));
+    html! {
+        <div class="course-key">
+            <ul class="course-key-list" aria-label="Key to the flight line">
+                { for MarginClass::ALL.into_iter().map(|class| html! {
+                    <li key={class.suffix()}>{ line_sample(class) }{ class.words() }</li>
+                }) }
+            </ul>
+            <details class="course-key-more">
+                <summary>{ "All signs" }</summary>
+                <ul class="course-key-list">
+                    <li>{ sample(html! { <path class="course-worst-edge" d="M2 13V8H38V13" /> }) }{ "worst stretch" }</li>
+                    <li>{ sample(html! { <path class="course-ghost" d="M1 9H39" /> }) }{ "line of the last verdict" }</li>
+                    <li>{ sample(html! { <g class="course-path is-direct"><path class="is-line" stroke-width="3.5" d="M1 9H39" /></g> }) }
+                        { "path of the wave, thicker for more power" }</li>
+                    <li>{ sample(html! { <g class="course-path"><path class="is-line" stroke-width="1.5" d="M1 9H39" />
+                        <rect class="is-bounce" x="16" y="5" width="8" height="8" /></g> }) }{ "bounce off a wall" }</li>
+                    <li>{ sample(html! { <g class="course-path"><path class="is-line" stroke-width="1.5" d="M1 9H39" />
+                        <path class="is-bounce" d="M20 4L25 13L15 13Z" /></g> }) }{ "bounce off the ground" }</li>
+                    { for [(Some(Hand::Right), "right hand on arrival"), (Some(Hand::Left), "left hand on arrival"),
+                        (None, "linear on arrival")].into_iter().map(|(hand, words)| html! {
+                        <li>{ sample(html! { <g class="course-hand">{ hand_mark(hand, [20.0, 11.0]) }</g> }) }{ words }</li>
+                    }) }
+                    <li>{ sample(html! { <path class="course-beam is-port-0" d="M20 18L6 4A20 20 0 0 1 34 4Z" /> }) }
+                        { "half-power beam of a port" }</li>
+                    { for hatches.map(|hatch| html! {
+                        <li key={hatch.id()}>{ sample(html! {
+                            <rect class="course-obstacle" x="1" y="1" width="38" height="16" fill={format!("url(#{})", hatch.id())} />
+                        }) }{ hatch.words() }</li>
+                    }) }
+                </ul>
+                <p class="course-key-note">
+                    { "Drag gates, seats, the pad and obstacles; or pick one with the tab key and use the arrow keys (shift: a \
+                       whole metre) and [ ] to turn it. Escape takes a drag back." }
+                </p>
+            </details>
+        </div>
+    }
+}
+
+fn line_sample(class: MarginClass) -> Html {
+    let line = [[1.0, 9.0], [39.0, 9.0]];
+    sample(html! {
+        <g class={format!("course-line is-{}", class.suffix())}>
+            <path d="M1 9H39" />
+            if class == MarginClass::Below {
+                <path class="is-bars" d={bars(&line, 7.0, 5.0)} />
+            }
+        </g>
+    })
+}
+
+fn sample(drawn: Html) -> Html {
+    html! { <svg class="course-key-sample" width="40" height="20" viewBox="0 0 40 20" aria-hidden="true">{ drawn }</svg> }
+}

@@ -1,0 +1,283 @@
+//! The ladder: one instant's budget from the transmitter to the margin, drawn and in words, and the paths behind it.
+
+use std::rc::Rc;
+
+use yew::prelude::*;
+
+use crate::link::report::{BudgetLine, Explanation, PathView, Report, Term};
+use crate::page::format::{self, DisplayUnits, Measure, fixed, signed};
+use crate::page::state::{Action, View};
+
+use super::instant_layer::{arrival_words, hand_mark, path_name};
+use super::ladder_steps::{ShownStep, shown_steps};
+use super::lap_columns::{entry_report, gates_around};
+use super::path_text::{PathText, at};
+use super::ruler::{Scale, ticks};
+use super::stages;
+use super::width::use_width;
+use super::{same_explanation, same_optional_report};
+
+/// Properties of [`Ladder`].
+#[derive(Clone, Properties)]
+pub struct LadderProps {
+    /// The cursor's instant.
+    pub explanation: Option<Rc<Explanation>>,
+    /// What is known about the plan.
+    pub report: Option<Rc<Report>>,
+    /// What the person looks at.
+    pub view: View,
+    /// Called with what the person does.
+    pub dispatch: Callback<Action>,
+}
+
+impl PartialEq for LadderProps {
+    fn eq(&self, other: &Self) -> bool {
+        same_explanation(self.explanation.as_ref(), other.explanation.as_ref())
+            && same_optional_report(self.report.as_ref(), other.report.as_ref())
+            && self.view == other.view
+            && self.dispatch == other.dispatch
+    }
+}
+
+/// The ladder of the chosen entry and port at the cursor.
+#[component]
+pub fn Ladder(props: &LadderProps) -> Html {
+    let units = use_context::<DisplayUnits>().unwrap_or_default();
+    let sheet = use_node_ref();
+    let width = use_width(&sheet);
+    let LadderProps { explanation, report, view, dispatch } = props;
+    let entry = report.as_ref().and_then(|report| entry_report(report, view.entry));
+    let explained = explanation.as_ref().filter(|explained| explained.entry == view.entry);
+    let ports = entry.map_or(0, |entry| entry.ports.len());
+    let place = report.as_ref().zip(explained).and_then(|(report, explained)| place(report, explained, units));
+    html! {
+        <section class="ladder" aria-label="From transmitter to margin">
+            <header class="ladder-head">
+                <h2>{ "From transmitter to margin" }</h2>
+                if let Some(place) = place {
+                    <p class="ladder-where">{ place }</p>
+                }
+                if ports > 1 {
+                    <div class="ladder-ports" role="group" aria-label="Port">
+                        { for (0..ports).map(|port| {
+                            let dispatch = dispatch.clone();
+                            let in_use = entry.and_then(|entry| entry.together.port.get(view.cursor))
+                                .is_some_and(|used| usize::from(*used) == port);
+                            html! {
+                                <button key={port} type="button" aria-pressed={if view.port == port { "true" } else { "false" }}
+                                    onclick={move |_: MouseEvent| dispatch.emit(Action::Port(port))}>
+                                    { format!("Port {}{}", port + 1, if in_use { ", in use" } else { "" }) }
+                                </button>
+                            }
+                        }) }
+                    </div>
+                }
+            </header>
+            <div class="ladder-sheet" ref={sheet}>
+                if let Some(explained) = explained {
+                    { whole(explained, width, units) }
+                } else {
+                    <p class="ladder-missing">{ "Put the cursor on the strip to see how the level comes about." }</p>
+                }
+            </div>
+        </section>
+    }
+}
+
+fn place(report: &Report, explained: &Explanation, units: DisplayUnits) -> Option<String> {
+    let lap = &report.lap;
+    let distance = *lap.distance_m.get(explained.sample)?;
+    let (before, after) = gates_around(lap, distance)?;
+    let time = format::seconds(*lap.time_s.get(explained.sample)?);
+    Some(format!("{}, {time} after gate 1; from gate {} to gate {}", format::length(distance, units), before + 1, after + 1))
+}
+
+fn whole(explained: &Explanation, width: f64, units: DisplayUnits) -> Html {
+    let gains: Vec<f64> = explained.budget.iter().map(|line| line.gain_db).collect();
+    let steps = shown_steps(&gains, explained.level_dbm, explained.margin_db);
+    html! {
+        <>
+            if width > 0.0 && !steps.is_empty() {
+                { staircase(&explained.budget, &steps, width) }
+            }
+            { table(&explained.budget, &steps) }
+            <dl class="ladder-foot">
+                <div><dt>{ "Strongest path over the rest (K)" }</dt><dd>{ format::decibels(explained.k_db) }</dd></div>
+                <div><dt>{ "Outage by fading" }</dt><dd>{ Measure::Share.text(explained.outage, units) }</dd></div>
+                if let Some((least, most)) = explained.tilt_spread_db {
+                    <div>
+                        <dt>{ "Match of the polarizations over all tilts" }</dt>
+                        <dd>{ format!("{} to {}", signed(least, 1), format::decibel_change(most)) }</dd>
+                    </div>
+                }
+            </dl>
+            { paths(&explained.paths, units) }
+        </>
+    }
+}
+
+/// The budget as a staircase over the scale of levels.
+fn staircase(budget: &[BudgetLine], steps: &[ShownStep], width: f64) -> Html {
+    let (left, right, top, bottom) = (40.0, 8.0, 14.0, 190.0);
+    let wide = width >= 640.0;
+    let column = (width - left - right) / steps.len() as f64;
+    // Levels only: the last step ends at a margin, which is no level; it is drawn from the level down to the threshold.
+    let levels = steps.iter().take(steps.len() - 1).map(|step| step.after as f64 / 10.0);
+    let last = steps[steps.len() - 1];
+    let threshold = last.before as f64 / 10.0 - last.after as f64 / 10.0;
+    let (least, most) = levels.chain([threshold]).fold((f64::MAX, f64::MIN), |(least, most), level| (least.min(level), most.max(level)));
+    let scale = Scale {
+        least: (least / 20.0).floor() * 20.0,
+        most: (most / 20.0).ceil() * 20.0,
+        at_least: bottom,
+        at_most: top,
+    };
+    let height = bottom + if wide { 34.0 } else { 22.0 };
+    let threshold_place = scale.place(threshold);
+    html! {
+        <svg class="ladder-drawing" role="img" aria-label="The level after each stage; the table below says the same"
+            viewBox={format!("0 0 {} {}", at(width), at(height))} width={at(width)} height={at(height)}>
+            <g class="ladder-axis">
+                { for ticks(scale.least, scale.most, 20.0).iter().map(|level| {
+                    let y = scale.place(*level);
+                    html! {
+                        <>
+                            <line x1={at(left)} x2={at(width - right)} y1={at(y)} y2={at(y)} />
+                            <text x={at(left - 6.0)} y={at(y + 4.0)}>{ fixed(*level, 0) }</text>
+                        </>
+                    }
+                }) }
+                <text class="is-title" x="2" y="9">{ "dBm" }</text>
+            </g>
+            <line class="ladder-threshold" x1={at(left)} x2={at(width - right)} y1={at(threshold_place)} y2={at(threshold_place)} />
+            { for budget.iter().zip(steps).enumerate().map(|(index, (line, step))| {
+                let from = left + column * index as f64;
+                let place = |tenths: i64| scale.place(tenths as f64 / 10.0);
+                let is_margin = line.term == Term::Threshold;
+                let (before, after) = match () {
+                    () if index == 0 => (scale.place(0.0_f64.clamp(scale.least, scale.most)), place(step.after)),
+                    () if is_margin => (threshold_place, place(step.before)),
+                    () => (place(step.before), place(step.after)),
+                };
+                let class = match () {
+                    () if is_margin && last.after < 0 => "is-short",
+                    () if is_margin => "is-margin",
+                    () if step.gain() < 0 => "is-loss",
+                    () => "is-gain",
+                };
+                let (upper, lower) = (before.min(after), before.max(after));
+                let middle = from + column / 2.0;
+                let mut carry = PathText::new();
+                if index + 1 < steps.len() {
+                    carry.polyline(&[[from + column * 0.15, after], [from + column * 1.15, after]]);
+                }
+                html! {
+                    <g key={index} class={classes!("ladder-step", class)}>
+                        <path class="is-carry" d={carry.text()} />
+                        <rect x={at(from + column * 0.15)} y={at(upper)} width={at(column * 0.7)} height={at((lower - upper).max(1.5))} />
+                        if wide && (step.gain() != 0 || is_margin) {
+                            <text x={at(middle)} y={at(if upper - 5.0 > top + 4.0 { upper - 5.0 } else { lower + 13.0 })}>
+                                { if is_margin { tenths(last.after) } else if index == 0 { tenths(step.after) } else { gain(*step) } }
+                            </text>
+                        }
+                        <text class="is-number" x={at(middle)} y={at(bottom + 16.0)}>{ index + 1 }</text>
+                        if wide {
+                            <text class="is-name" x={at(middle)} y={at(bottom + 29.0)}>{ stages::short_name(line.term) }</text>
+                        }
+                    </g>
+                }
+            }) }
+        </svg>
+    }
+}
+
+fn table(budget: &[BudgetLine], steps: &[ShownStep]) -> Html {
+    html! {
+        <table class="ladder-table">
+            <caption class="unseen">{ "Stages from the transmitter to the margin" }</caption>
+            <thead>
+                <tr>
+                    <th scope="col" class="is-stage">{ "Stage" }</th>
+                    <th scope="col" class="is-figure">{ "Gain, dB" }</th>
+                    <th scope="col" class="is-figure">{ "Level after, dBm" }</th>
+                </tr>
+            </thead>
+            <tbody>
+                { for budget.iter().zip(steps).enumerate().map(|(index, (line, step))| row(index, line, *step)) }
+            </tbody>
+        </table>
+    }
+}
+
+fn row(index: usize, line: &BudgetLine, step: ShownStep) -> Html {
+    let why = stages::why(line.term);
+    let is_margin = line.term == Term::Threshold;
+    let after = if is_margin { format!("margin {} dB", signed_tenths(step.after)) } else { tenths(step.after) };
+    html! {
+        <tr key={index} class={classes!((step.gain() == 0).then_some("is-nothing"), is_margin.then_some("is-margin"))}>
+            <th scope="row" class="is-stage">
+                <span class="ladder-number" aria-hidden="true">{ index + 1 }</span>
+                { stages::name(line.term) }
+                <p class="ladder-reason">{ &line.reason }</p>
+                <details class="ladder-why">
+                    <summary>{ "Why" }</summary>
+                    <p class="ladder-formula">{ why.formula }</p>
+                    <p>{ why.meaning }</p>
+                    <p class="ladder-source">{ format!("Source: {}", why.source) }</p>
+                </details>
+            </th>
+            <td class="is-figure">{ gain(step) }</td>
+            <td class="is-figure">{ after }</td>
+        </tr>
+    }
+}
+
+fn paths(paths: &[PathView], units: DisplayUnits) -> Html {
+    html! {
+        <div class="ladder-paths">
+            <h3>{ "Paths of the wave" }</h3>
+            <ol>
+                { for paths.iter().enumerate().map(|(index, path)| html! {
+                    <li key={index}>
+                        <svg class="ladder-hand" width="24" height="24" viewBox="0 0 24 24" aria-hidden="true">
+                            <g class="course-hand">{ hand_mark(path.hand, [12.0, 12.0]) }</g>
+                        </svg>
+                        <span class="ladder-path-name">{ path_name(path) }</span>
+                        <span class="ladder-path-level">{ format::level(path.level_dbm) }</span>
+                        <span class="ladder-path-more">{ path_words(path, units) }</span>
+                    </li>
+                }) }
+            </ol>
+        </div>
+    }
+}
+
+/// Length, hand, and what stands on a path, as one line.
+fn path_words(path: &PathView, units: DisplayUnits) -> String {
+    let mut words = vec![format!("{} long", format::length(path.length_m, units)), arrival_words(path)];
+    match &path.obstructed_by {
+        Some(name) => words.push(format!("{name} in the way, {} lost", format::decibels(path.obstruction_db))),
+        None if path.obstruction_db >= 0.05 => words.push(format!("{} lost on the way", format::decibels(path.obstruction_db))),
+        None => {}
+    }
+    if let Some(clearance) = path.clearance {
+        words.push(if clearance < 0.0 {
+            format!("blocked by {} of the first Fresnel zone’s radius", fixed(-clearance, 1))
+        } else {
+            format!("clear by {} of the first Fresnel zone’s radius", fixed(clearance, 1))
+        });
+    }
+    words.join(", ")
+}
+
+fn tenths(tenths: i64) -> String {
+    fixed(tenths as f64 / 10.0, 1)
+}
+
+fn signed_tenths(tenths: i64) -> String {
+    signed(tenths as f64 / 10.0, 1)
+}
+
+fn gain(step: ShownStep) -> String {
+    signed_tenths(step.gain())
+}

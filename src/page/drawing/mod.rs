@@ -1,0 +1,78 @@
+//! The drawings of the page: the course from above, the strip, the ladder, and the fields of a picked part.
+//!
+//! What can be computed without a browser (scales, paths of marks, hatches, shown tenths, sentences) is plain code with
+//! tests beside it; the components that show it are built for the browser alone.
+
+#[cfg(target_arch = "wasm32")]
+mod course_drawing;
+#[cfg(target_arch = "wasm32")]
+mod flight_line;
+pub mod frame;
+#[cfg(target_arch = "wasm32")]
+mod frame_throttle;
+#[cfg(target_arch = "wasm32")]
+mod handles;
+#[cfg(target_arch = "wasm32")]
+mod instant_layer;
+#[cfg(target_arch = "wasm32")]
+mod key;
+#[cfg(target_arch = "wasm32")]
+mod ladder;
+pub mod ladder_steps;
+pub mod lap_columns;
+pub mod margin_class;
+pub mod marks;
+pub mod outline;
+pub mod part;
+#[cfg(target_arch = "wasm32")]
+mod part_fields;
+pub mod path_text;
+#[cfg(target_arch = "wasm32")]
+mod place_layer;
+pub mod ruler;
+#[cfg(target_arch = "wasm32")]
+mod site_layer;
+pub mod stages;
+#[cfg(target_arch = "wasm32")]
+mod strip;
+pub mod strip_layout;
+#[cfg(target_arch = "wasm32")]
+mod width;
+
+#[cfg(target_arch = "wasm32")]
+pub use course_drawing::{CourseDrawing, CourseDrawingProps};
+#[cfg(target_arch = "wasm32")]
+pub use ladder::{Ladder, LadderProps};
+#[cfg(target_arch = "wasm32")]
+pub use part_fields::{PartFields, PartFieldsProps};
+#[cfg(target_arch = "wasm32")]
+pub use strip::{Strip, StripProps};
+
+#[cfg(target_arch = "wasm32")]
+use std::rc::Rc;
+
+#[cfg(target_arch = "wasm32")]
+use crate::link::report::{Explanation, Report};
+
+/// Whether two reports are one and the same, which is all that rendering needs to know; comparing thousands of numbers
+/// would cost more than drawing them.
+#[cfg(target_arch = "wasm32")]
+fn same_report(one: &Rc<Report>, other: &Rc<Report>) -> bool {
+    Rc::ptr_eq(one, other)
+}
+
+#[cfg(target_arch = "wasm32")]
+fn same_optional_report(one: Option<&Rc<Report>>, other: Option<&Rc<Report>>) -> bool {
+    match (one, other) {
+        (Some(one), Some(other)) => Rc::ptr_eq(one, other),
+        (one, other) => one.is_none() && other.is_none(),
+    }
+}
+
+#[cfg(target_arch = "wasm32")]
+fn same_explanation(one: Option<&Rc<Explanation>>, other: Option<&Rc<Explanation>>) -> bool {
+    match (one, other) {
+        (Some(one), Some(other)) => Rc::ptr_eq(one, other),
+        (one, other) => one.is_none() && other.is_none(),
+    }
+}

@@ -1,0 +1,105 @@
+//! Gates, seats and the start pad: the marks under the handles.
+
+use std::rc::Rc;
+
+use yew::prelude::*;
+
+use crate::page::state::Selection;
+use crate::page::wording::is_directional;
+use crate::plan::document::{Plan, Port};
+
+use super::frame::Frame;
+use super::marks::{along, arrow, arrow_head, beam, gate, seat};
+use super::path_text::{PathText, Point, at};
+
+/// Half the width at which a gate is drawn, in metres; race gates are commonly 1.5 m wide, no source.
+const GATE_HALF_WIDTH_M: f64 = 0.75;
+/// No gate is drawn narrower than this, in pixels to each side.
+const LEAST_GATE: f64 = 9.0;
+
+/// Properties of [`PlaceLayer`].
+#[derive(Clone, Properties)]
+pub struct PlaceLayerProps {
+    /// The plan.
+    pub plan: Rc<Plan>,
+    /// The chosen entry, whose receiver's beams are drawn.
+    pub entry: usize,
+    /// The picked part.
+    pub selected: Option<Selection>,
+    /// Where it is drawn.
+    pub frame: Frame,
+}
+
+impl PartialEq for PlaceLayerProps {
+    fn eq(&self, other: &Self) -> bool {
+        Rc::ptr_eq(&self.plan, &other.plan)
+            && (self.entry, self.selected, self.frame) == (other.entry, other.selected, other.frame)
+    }
+}
+
+/// Gates, seats with beams, and the pad.
+#[component]
+pub fn PlaceLayer(props: &PlaceLayerProps) -> Html {
+    let PlaceLayerProps { plan, entry, selected, frame } = props;
+    let picked = |part: Selection| (*selected == Some(part)).then_some("is-selected");
+    let half_width = frame.length(GATE_HALF_WIDTH_M).max(LEAST_GATE);
+    let gates = plan.course.gates.iter().enumerate().map(|(index, item)| {
+        let centre = frame.place(item.x_m, item.y_m);
+        let [x, y] = along(centre, item.heading_deg + 90.0, half_width + 11.0);
+        html! {
+            <g key={item.id.clone()} class={classes!("course-gate", picked(Selection::Gate(index)))}>
+                <path class="is-bar" d={gate(centre, item.heading_deg, half_width)} />
+                <path class="is-head" d={arrow_head(along(centre, item.heading_deg, 13.0), item.heading_deg, 9.0)} />
+                <circle cx={at(x)} cy={at(y)} r="9" />
+                <text x={at(x)} y={at(y + 4.0)}>{ index + 1 }</text>
+            </g>
+        }
+    });
+    let chosen = plan.entries.get(*entry).and_then(|entry| plan.receivers.iter().find(|item| item.id == entry.receiver));
+    let seats = plan.seats.iter().enumerate().map(|(index, item)| {
+        let centre = frame.place(item.x_m, item.y_m);
+        let receiver = chosen.filter(|receiver| receiver.seat == item.id);
+        html! {
+            <g key={item.id.clone()} class={classes!("course-seat", picked(Selection::Seat(index)),
+                receiver.map(|_| "is-chosen"))}>
+                { for receiver.iter().flat_map(|receiver| receiver.ports.iter().enumerate()).map(|(number, port)| {
+                    port_beam(port, number, centre, item.facing_deg, frame)
+                }) }
+                <path class="is-chair" d={seat(centre, item.facing_deg, 9.0)} />
+                <path class="is-facing" d={arrow(centre, item.facing_deg, 15.0, 4.0)} />
+                <text x={at(centre[0])} y={at(centre[1] + 22.0)}>{ &item.name }</text>
+            </g>
+        }
+    });
+    let pad = &plan.course.pad;
+    let [x, y] = frame.place(pad.x_m, pad.y_m);
+    let mut square = PathText::new();
+    let corners = [45.0, 135.0, 225.0, 315.0].map(|turn| along([x, y], pad.heading_deg + turn, 11.0));
+    square.polygon(&corners).polyline(&[corners[0], corners[2]]).polyline(&[corners[1], corners[3]]);
+    html! {
+        <g class="course-places" aria-hidden="true">
+            { for seats }
+            <g class={classes!("course-pad", picked(Selection::Pad))}>
+                <path d={square.text()} />
+                <path class="is-facing" d={arrow([x, y], pad.heading_deg, 17.0, 5.0)} />
+                <text x={at(x)} y={at(y + 24.0)}>{ "start" }</text>
+            </g>
+            { for gates }
+        </g>
+    }
+}
+
+fn port_beam(port: &Port, number: usize, seat: Point, facing_deg: f64, frame: &Frame) -> Html {
+    let directional = is_directional(port.antenna.kind);
+    let width = directional.then_some(port.antenna.beamwidth_deg.unwrap_or(TYPICAL_BEAMWIDTH_DEG));
+    let radius = if directional { frame.length(7.0).max(60.0) } else { frame.length(2.0).max(24.0) };
+    html! {
+        <path class={format!("course-beam is-port-{number}")}
+            d={beam(seat, facing_deg + port.aim_off_deg, width, radius)}>
+            <title>{ format!("Half-power beam of port {}", number + 1) }</title>
+        </path>
+    }
+}
+
+/// Beamwidth drawn for a patch whose beamwidth nobody stated.
+const TYPICAL_BEAMWIDTH_DEG: f64 = 75.0;

@@ -1,0 +1,492 @@
+//! The strip: the course unrolled by distance, with a cursor to walk along it.
+
+use std::cell::Cell;
+use std::rc::Rc;
+
+use wasm_bindgen::JsCast;
+use web_sys::{Element, SvgElement};
+use yew::prelude::*;
+
+use crate::link::report::{EntryReport, Explanation, Report};
+use crate::page::format::{self, DisplayUnits, Measure, fixed};
+use crate::page::state::{Action, View};
+use crate::page::wording;
+use crate::plan::document::Plan;
+
+use super::frame_throttle::FrameThrottle;
+use super::lap_columns::{area, classes, curve, entry_report, gates_around, in_use, level_range, sample_at};
+use super::margin_class::{MarginClass, runs};
+use super::path_text::{PathText, at};
+use super::ruler::{round_step, ticks};
+use super::strip_layout::{StripLayout, fitting_labels, held_within, text_width};
+use super::width::use_width;
+use super::{same_explanation, same_optional_report, same_report};
+
+/// How far the page keys move the cursor along the line, in metres.
+const PAGE_M: f64 = 5.0;
+
+/// Properties of [`Strip`].
+#[derive(Clone, Properties)]
+pub struct StripProps {
+    /// The plan.
+    pub plan: Rc<Plan>,
+    /// What is known about it.
+    pub report: Option<Rc<Report>>,
+    /// What was known before the last change.
+    pub ghost: Option<Rc<Report>>,
+    /// The cursor's instant.
+    pub explanation: Option<Rc<Explanation>>,
+    /// What the person looks at.
+    pub view: View,
+    /// Called with what the person does.
+    pub dispatch: Callback<Action>,
+}
+
+impl PartialEq for StripProps {
+    fn eq(&self, other: &Self) -> bool {
+        Rc::ptr_eq(&self.plan, &other.plan)
+            && same_optional_report(self.report.as_ref(), other.report.as_ref())
+            && same_optional_report(self.ghost.as_ref(), other.ghost.as_ref())
+            && same_explanation(self.explanation.as_ref(), other.explanation.as_ref())
+            && self.view == other.view
+            && self.dispatch == other.dispatch
+    }
+}
+
+/// The strip of the chosen entry.
+#[component]
+pub fn Strip(props: &StripProps) -> Html {
+    let units = use_context::<DisplayUnits>().unwrap_or_default();
+    let sheet = use_node_ref();
+    let width = use_width(&sheet);
+    let StripProps { plan, report, ghost, view, dispatch, .. } = props;
+    let judged = report.as_ref().and_then(|report| Some((report, entry_report(report, view.entry)?)));
+    let drawn = judged.filter(|_| width > 0.0).map(|(report, entry)| {
+        let ghost = ghost.as_ref().filter(|ghost| entry_report(ghost, view.entry).is_some());
+        let layout = layout(width, report, entry, ghost.and_then(|ghost| entry_report(ghost, view.entry)));
+        let lap = &report.lap;
+        let sample = view.cursor.min(lap.distance_m.len().saturating_sub(1));
+        html! {
+            <>
+                <svg class="strip-drawing" role="group" aria-label={format!("Levels of {} along the lap", entry.name)}
+                    viewBox={format!("0 0 {} {}", at(layout.width), at(layout.height))}
+                    width={at(layout.width)} height={at(layout.height)}>
+                    <Curves plan={plan.clone()} report={report.clone()} ghost={ghost.cloned()} entry={view.entry}
+                        {layout} {units} />
+                    <Cursor report={report.clone()} entry={view.entry} {sample} {layout} dispatch={dispatch.clone()}
+                        spoken={spoken(plan, report, entry, sample, units)} />
+                </svg>
+                <p class="strip-reading">{ reading(plan, report, entry, sample, units) }</p>
+            </>
+        }
+    });
+    let missing = match report {
+        None => "The lap is being computed.",
+        Some(_) => "This entry cannot be judged yet; the notes on the plan say why.",
+    };
+    html! {
+        <section class="strip" aria-label="The lap by distance">
+            <div class="strip-sheet" ref={sheet}>
+                if let Some(drawn) = drawn {
+                    { drawn }
+                } else {
+                    <p class="strip-missing">{ missing }</p>
+                }
+            </div>
+        </section>
+    }
+}
+
+fn layout(width: f64, report: &Report, entry: &EntryReport, ghost: Option<&EntryReport>) -> StripLayout {
+    let columns = entry.ports.iter().chain(ghost.iter().flat_map(|ghost| &ghost.ports));
+    let columns = columns.map(|port| port.level_dbm.as_slice());
+    let range = level_range(entry.threshold_dbm, entry.good_threshold_dbm, columns);
+    StripLayout::new(width, report.lap.length_m, range)
+}
+
+/// What stands at the cursor, in numbers.
+fn reading(plan: &Plan, report: &Report, entry: &EntryReport, sample: usize, units: DisplayUnits) -> Html {
+    let lap = &report.lap;
+    let value = |column: &[f64]| column.get(sample).copied().unwrap_or(0.0);
+    let margin = value(&in_use(entry, |port| &port.margin_db));
+    let class = MarginClass::of(margin, plan.targets.wanted_reserve_db);
+    let pair = |name: &'static str, text: String| {
+        html! { <span class="strip-figure"><span class="strip-figure-name">{ name }</span>{ text }</span> }
+    };
+    html! {
+        <>
+            { pair("at", format!("{}, {}", format::length(value(&lap.distance_m), units), format::seconds(value(&lap.time_s)))) }
+            { pair("", between(plan, report, sample)) }
+            { pair("level", format::level(value(&in_use(entry, |port| &port.level_dbm)))) }
+            { pair("margin", format!("{} ({})", format::decibel_change(margin), class.short_words())) }
+            { pair("outage", Measure::Share.text(value(&entry.together.outage), units)) }
+            if entry.ports.len() > 1 {
+                { pair("port in use", (entry.together.port.get(sample).map_or(0, |port| usize::from(*port)) + 1).to_string()) }
+            }
+        </>
+    }
+}
+
+fn spoken(plan: &Plan, report: &Report, entry: &EntryReport, sample: usize, units: DisplayUnits) -> String {
+    let distance = report.lap.distance_m.get(sample).copied().unwrap_or(0.0);
+    let margin = in_use(entry, |port| &port.margin_db).get(sample).copied().unwrap_or(0.0);
+    format!(
+        "{} {}, {}, margin {} decibels, outage {} percent",
+        fixed(Measure::Length.shown(distance, units), 1),
+        Measure::Length.spoken_unit(units),
+        between(plan, report, sample),
+        fixed(margin, 1),
+        fixed(entry.together.outage.get(sample).copied().unwrap_or(0.0) * 100.0, 1),
+    )
+}
+
+fn between(plan: &Plan, report: &Report, sample: usize) -> String {
+    let distance = report.lap.distance_m.get(sample).copied().unwrap_or(0.0);
+    match gates_around(&report.lap, distance) {
+        Some((before, after)) if before == after => format!("near {}", wording::gate(&plan.course.gates, before)),
+        Some((before, after)) => format!(
+            "between {} and {}",
+            wording::gate(&plan.course.gates, before),
+            wording::gate(&plan.course.gates, after)
+        ),
+        None => String::new(),
+    }
+}
+
+#[derive(Clone, Properties)]
+struct CurvesProps {
+    plan: Rc<Plan>,
+    report: Rc<Report>,
+    ghost: Option<Rc<Report>>,
+    entry: usize,
+    layout: StripLayout,
+    units: DisplayUnits,
+}
+
+impl PartialEq for CurvesProps {
+    /// Moving the cursor changes none of these, so the curves are not drawn again.
+    fn eq(&self, other: &Self) -> bool {
+        same_report(&self.report, &other.report)
+            && same_optional_report(self.ghost.as_ref(), other.ghost.as_ref())
+            && self.entry == other.entry
+            && (self.layout, self.units) == (other.layout, other.units)
+            && self.plan.course.gates == other.plan.course.gates
+            && self.plan.targets == other.plan.targets
+    }
+}
+
+/// Everything on the strip but the cursor.
+#[component]
+fn Curves(props: &CurvesProps) -> Html {
+    let CurvesProps { plan, report, ghost, entry, layout, units } = props;
+    let Some(judged) = entry_report(report, *entry) else { return html! {} };
+    let ghost = ghost.as_ref().and_then(|ghost| Some((ghost, entry_report(ghost, *entry)?)));
+    html! {
+        <g aria-hidden="true">
+            { axes(layout, *units) }
+            { outage(layout, report, judged) }
+            { class_band(layout, report, &classes(judged, plan.targets.wanted_reserve_db)) }
+            { levels(layout, report, judged) }
+            if let Some((ghost, old)) = ghost {
+                <path class="strip-ghost"
+                    d={curve(&ghost.lap.distance_m, &in_use(old, |port| &port.level_dbm), layout.along, layout.level)} />
+            }
+            { thresholds(layout, judged) }
+            { gate_ticks(layout, plan, report) }
+            { worst(layout, plan, judged) }
+        </g>
+    }
+}
+
+fn axes(layout: &StripLayout, units: DisplayUnits) -> Html {
+    let (left, right) = (layout.along.at_least, layout.along.at_most);
+    let (top, bottom) = (layout.level.at_most, layout.level.at_least);
+    let per_unit = Measure::Length.kept(1.0, units);
+    let length = layout.along.most / per_unit;
+    let step = round_step(length / ((right - left) / 70.0).max(1.0));
+    let levels = ticks(layout.level.least, layout.level.most, 10.0);
+    html! {
+        <g class="strip-axes">
+            { for levels.iter().map(|level| {
+                let y = layout.level.place(*level);
+                html! {
+                    <>
+                        <line class="is-grid" x1={at(left)} x2={at(right)} y1={at(y)} y2={at(y)} />
+                        <text class="is-level" x={at(left - 6.0)} y={at(y + 4.0)}>{ fixed(*level, 0) }</text>
+                    </>
+                }
+            }) }
+            <text class="is-title" x="2" y={at(top - 6.0)}>{ "dBm" }</text>
+            <line x1={at(left)} x2={at(left)} y1={at(top)} y2={at(bottom)} />
+            <line x1={at(left)} x2={at(right)} y1={at(bottom)} y2={at(bottom)} />
+            <text class="is-title" x="2" y={at(layout.outage.at_most + 8.0)}>{ "outage" }</text>
+            <text class="is-level" x={at(left - 6.0)} y={at(layout.outage.at_least)}>{ "0" }</text>
+            <line x1={at(left)} x2={at(right)} y1={at(layout.outage.at_least)} y2={at(layout.outage.at_least)} />
+            { for ticks(0.0, length, step).iter().map(|distance| {
+                let x = layout.along.place(distance * per_unit);
+                html! { <text class="is-distance" x={at(x)} y={at(layout.distance_row)}>{ fixed(*distance, 0) }</text> }
+            }) }
+            <text class="is-title" x="2" y={at(layout.distance_row)}>{ Measure::Length.unit(units) }</text>
+        </g>
+    }
+}
+
+fn outage(layout: &StripLayout, report: &Report, entry: &EntryReport) -> Html {
+    let zeros = vec![0.0; entry.together.outage.len()];
+    let filled = area(&report.lap.distance_m, &zeros, &entry.together.outage, layout.along, layout.outage);
+    let line = curve(&report.lap.distance_m, &entry.together.outage, layout.along, layout.outage);
+    html! { <g class="strip-outage"><path class="is-filled" d={filled} /><path class="is-line" d={line} /></g> }
+}
+
+fn class_band(layout: &StripLayout, report: &Report, classes: &[MarginClass]) -> Html {
+    let distances = &report.lap.distance_m;
+    // A sample stands for the line halfway to its neighbours.
+    let edge = |index: usize| match index.checked_sub(1).and_then(|before| distances.get(before)).zip(distances.get(index)) {
+        Some((before, after)) => layout.along.place((before + after) / 2.0),
+        None if index == 0 => layout.along.at_least,
+        None => layout.along.at_most,
+    };
+    let (top, height) = (layout.band_top, layout.band_height);
+    let middle = top + height / 2.0;
+    html! {
+        <g class="strip-band">
+            { for runs(classes).into_iter().map(|run| {
+                let (from, to) = (edge(run.start), edge(run.end));
+                let mut bars = PathText::new();
+                if run.class == MarginClass::Below {
+                    for x in ticks(from + 2.0, to - 1.0, 5.0) {
+                        bars.polyline(&[[x, top], [x, top + height]]);
+                    }
+                }
+                html! {
+                    <g key={run.start} class={format!("course-line is-{}", run.class.suffix())}>
+                        <path d={PathText::new().polyline(&[[from, middle], [to, middle]]).text()} />
+                        if run.class == MarginClass::Below {
+                            <path class="is-bars" d={bars.text()} />
+                        }
+                    </g>
+                }
+            }) }
+        </g>
+    }
+}
+
+fn levels(layout: &StripLayout, report: &Report, entry: &EntryReport) -> Html {
+    let distances = &report.lap.distance_m;
+    let used = in_use(entry, |port| &port.level_dbm);
+    let band = |sign: f64| -> Vec<f64> {
+        used.iter().zip(&entry.together.sigma_db).map(|(level, sigma)| level + sign * sigma).collect()
+    };
+    html! {
+        <g class="strip-levels">
+            <path class="strip-sigma" d={area(distances, &band(-1.0), &band(1.0), layout.along, layout.level)} />
+            { for entry.ports.iter().enumerate().map(|(index, port)| {
+                let mine: Vec<f64> = port.level_dbm.iter().zip(&entry.together.port)
+                    .map(|(level, used)| if usize::from(*used) == index { *level } else { f64::NAN }).collect();
+                html! {
+                    <g key={index} class={format!("strip-port is-port-{}", index % 4)}>
+                        <path class="is-all" d={curve(distances, &port.level_dbm, layout.along, layout.level)} />
+                        <path class="is-used" d={curve(distances, &mine, layout.along, layout.level)} />
+                    </g>
+                }
+            }) }
+        </g>
+    }
+}
+
+fn thresholds(layout: &StripLayout, entry: &EntryReport) -> Html {
+    let (left, right) = (layout.along.at_least, layout.along.at_most);
+    let line = |class: &'static str, level: f64, words: &str, below: bool| {
+        let y = layout.level.place_within(level);
+        let text = format!("{words} {}", format::level(level));
+        html! {
+            <g class={classes!("strip-threshold", class)}>
+                <line x1={at(left)} x2={at(right)} y1={at(y)} y2={at(y)} />
+                <text x={at(right - 4.0)} y={at(if below { y + 13.0 } else { y - 4.0 })}>{ text }</text>
+            </g>
+        }
+    };
+    html! {
+        <>
+            { line("is-good", entry.good_threshold_dbm, "good picture", false) }
+            { line("is-usable", entry.threshold_dbm, "threshold", true) }
+        </>
+    }
+}
+
+fn gate_ticks(layout: &StripLayout, plan: &Plan, report: &Report) -> Html {
+    let gates = &report.lap.gate_distance_m;
+    // The lap ends at the gate where it began.
+    let mut places: Vec<f64> = gates.iter().map(|distance| layout.along.place(*distance)).collect();
+    let mut short: Vec<String> = (1..=gates.len()).map(|number| number.to_string()).collect();
+    let mut long: Vec<String> = (0..gates.len())
+        .map(|index| match plan.course.gates.get(index) {
+            Some(gate) if !gate.name.trim().is_empty() => gate.name.clone(),
+            _ => (index + 1).to_string(),
+        })
+        .collect();
+    if let (Some(first), Some(name)) = (short.first().cloned(), long.first().cloned()) {
+        places.push(layout.along.at_most);
+        short.push(first);
+        long.push(name);
+    }
+    let shown = fitting_labels(&places, &long, &short);
+    html! {
+        <g class="strip-gates">
+            { for places.iter().zip(shown).enumerate().map(|(index, (x, label))| html! {
+                <g key={index}>
+                    <line x1={at(*x)} x2={at(*x)} y1={at(layout.outage.at_most)} y2={at(layout.level.at_least + 4.0)} />
+                    if let Some(label) = label {
+                        <text x={at(held_within(*x, text_width(&label), 0.0, layout.width))} y={at(layout.gate_row)}>{ label }</text>
+                    }
+                </g>
+            }) }
+        </g>
+    }
+}
+
+fn worst(layout: &StripLayout, plan: &Plan, entry: &EntryReport) -> Html {
+    let length = layout.along.most;
+    let start = entry.worst.start_m.clamp(0.0, length);
+    let end = start + entry.worst.length_m.clamp(0.0, length);
+    let y = layout.worst_row;
+    let mut bracket = PathText::new();
+    // A stretch that runs over the end of the lap goes on at its start.
+    let pieces = if end > length { vec![(start, length), (0.0, end - length)] } else { vec![(start, end)] };
+    for (from, to) in &pieces {
+        let (from, to) = (layout.along.place(*from), layout.along.place(*to).max(layout.along.place(*from) + 3.0));
+        bracket.polyline(&[[from, y - 5.0], [from, y], [to, y], [to, y - 5.0]]);
+    }
+    let longest = pieces.iter().copied().fold((0.0, 0.0), |best, piece| if piece.1 - piece.0 > best.1 - best.0 { piece } else { best });
+    let middle = layout.along.place((longest.0 + longest.1) / 2.0);
+    let cause = wording::cause(&entry.cause, plan);
+    let gain = format!("; {} without that", format::decibel_change(entry.cause_gain_db));
+    let full = if entry.cause_gain_db >= 0.05 { format!("worst: {cause}{gain}") } else { format!("worst: {cause}") };
+    let text = if text_width(&full) < layout.width - 20.0 { full } else { format!("worst: {cause}") };
+    html! {
+        <g class="strip-worst">
+            <path d={bracket.text()} />
+            <text x={at(held_within(middle, text_width(&text), 4.0, layout.width - 4.0))} y={at(y + 14.0)}>{ text }</text>
+        </g>
+    }
+}
+
+#[derive(Clone, Properties)]
+struct CursorProps {
+    report: Rc<Report>,
+    entry: usize,
+    sample: usize,
+    layout: StripLayout,
+    spoken: AttrValue,
+    dispatch: Callback<Action>,
+}
+
+impl PartialEq for CursorProps {
+    fn eq(&self, other: &Self) -> bool {
+        same_report(&self.report, &other.report)
+            && (self.entry, self.sample, self.layout) == (other.entry, other.sample, other.layout)
+            && self.spoken == other.spoken
+            && self.dispatch == other.dispatch
+    }
+}
+
+/// The cursor: a slider over the lap. The whole plot can be tapped or drawn along.
+#[component]
+fn Cursor(props: &CursorProps) -> Html {
+    let CursorProps { report, entry, sample, layout, spoken, dispatch } = props;
+    let slider = use_node_ref();
+    let held = use_mut_ref(|| None::<i32>);
+    let wanted = use_mut_ref(|| Rc::new(Cell::new(0usize)));
+    let throttle = use_mut_ref(FrameThrottle::default);
+    let lap = &report.lap;
+    let count = lap.distance_m.len();
+    if count == 0 {
+        return html! {};
+    }
+    let distance = lap.distance_m[*sample];
+    let x = layout.along.place(distance);
+    let level = entry_report(report, *entry)
+        .and_then(|judged| in_use(judged, |port| &port.level_dbm).get(*sample).copied())
+        .unwrap_or(layout.level.least);
+    let y = layout.level.place_within(level);
+
+    let go = {
+        let (report, layout, dispatch, wanted, throttle) =
+            (report.clone(), *layout, dispatch.clone(), wanted.borrow().clone(), throttle.borrow().clone());
+        move |event: &PointerEvent| {
+            let Some(shown) = event.current_target().and_then(|target| target.dyn_into::<Element>().ok()) else { return };
+            let shown = shown.get_bounding_client_rect();
+            if shown.width() > 0.0 {
+                let share = (f64::from(event.client_x()) - shown.left()) / shown.width();
+                // The end of the lap is its beginning; pointing at the end means the last sample.
+                let most = report.lap.distance_m[report.lap.distance_m.len() - 1];
+                wanted.set(sample_at(&report.lap, (share * layout.along.most).clamp(0.0, most)));
+                let (wanted, dispatch) = (wanted.clone(), dispatch.clone());
+                throttle.before_next_frame(move || dispatch.emit(Action::Cursor(wanted.get())));
+            }
+        }
+    };
+    let onpointerdown = {
+        let (go, held, slider) = (go.clone(), held.clone(), slider.clone());
+        Callback::from(move |event: PointerEvent| {
+            if event.button() != 0 {
+                return;
+            }
+            if let Some(plot) = event.current_target().and_then(|target| target.dyn_into::<Element>().ok()) {
+                // Without capture the drag ends at the plot's edge.
+                let _ = plot.set_pointer_capture(event.pointer_id());
+            }
+            if let Some(slider) = slider.cast::<SvgElement>() {
+                let _ = slider.focus();
+            }
+            // Otherwise the browser moves the focus away from the slider again.
+            event.prevent_default();
+            *held.borrow_mut() = Some(event.pointer_id());
+            go(&event);
+        })
+    };
+    let onpointermove = {
+        let held = held.clone();
+        Callback::from(move |event: PointerEvent| {
+            if *held.borrow() == Some(event.pointer_id()) {
+                go(&event);
+            }
+        })
+    };
+    let onpointerup = Callback::from(move |_: PointerEvent| *held.borrow_mut() = None);
+    let onkeydown = {
+        let (report, dispatch, sample) = (report.clone(), dispatch.clone(), *sample);
+        Callback::from(move |event: KeyboardEvent| {
+            let lap = &report.lap;
+            let last = lap.distance_m.len() - 1;
+            let page = |way: f64| sample_at(lap, (lap.distance_m[sample] + way * PAGE_M).clamp(0.0, lap.distance_m[last]));
+            let next = match event.key().as_str() {
+                "ArrowRight" | "ArrowUp" => (sample + 1).min(last),
+                "ArrowLeft" | "ArrowDown" => sample.saturating_sub(1),
+                "PageUp" => page(1.0),
+                "PageDown" => page(-1.0),
+                "Home" => 0,
+                "End" => last,
+                _ => return,
+            };
+            event.prevent_default();
+            dispatch.emit(Action::Cursor(next));
+        })
+    };
+    let (left, right) = (layout.along.at_least, layout.along.at_most);
+    html! {
+        <>
+            <rect class="strip-plot" x={at(left)} y={at(layout.outage.at_most)} width={at(right - left)}
+                height={at(layout.level.at_least - layout.outage.at_most)} {onpointerdown} {onpointermove}
+                onpointerup={onpointerup.clone()} onpointercancel={onpointerup} />
+            <g class="strip-cursor" ref={slider} role="slider" tabindex="0" aria-label="Place on the lap"
+                aria-valuemin="0" aria-valuemax={fixed(lap.length_m, 1)} aria-valuenow={format!("{distance:.1}")}
+                aria-valuetext={spoken.clone()} {onkeydown}>
+                <line x1={at(x)} x2={at(x)} y1={at(layout.outage.at_most - 6.0)} y2={at(layout.level.at_least)} />
+                <path class="is-knob" d={PathText::new().polygon(&[[x - 7.0, layout.outage.at_most - 16.0],
+                    [x + 7.0, layout.outage.at_most - 16.0], [x, layout.outage.at_most - 5.0]]).text()} />
+                <circle class="is-level" cx={at(x)} cy={at(y)} r="4.5" />
+            </g>
+        </>
+    }
+}

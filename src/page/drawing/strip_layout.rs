@@ -1,0 +1,144 @@
+//! Where things lie on the strip, and which gate names find room under it.
+
+use super::ruler::Scale;
+
+/// Room left of the plot for the numbers of the level axis, in pixels.
+const LEFT: f64 = 46.0;
+const RIGHT: f64 = 12.0;
+/// Height of the outage plot, the class band, the level plot and the rows under it.
+const TOP: f64 = 18.0;
+const OUTAGE: f64 = 36.0;
+const BAND_GAP: f64 = 6.0;
+const BAND: f64 = 10.0;
+const WORST_ROW: f64 = 26.0;
+const GATE_ROW: f64 = 20.0;
+const DISTANCE_ROW: f64 = 20.0;
+
+/// The strip's layout for a width and the ranges of its axes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StripLayout {
+    /// Width of the drawing.
+    pub width: f64,
+    /// Height of the drawing.
+    pub height: f64,
+    /// Distance along the line, in metres.
+    pub along: Scale,
+    /// Level, in dBm, upward.
+    pub level: Scale,
+    /// Outage, from zero to one, upward.
+    pub outage: Scale,
+    /// Upper edge of the band of margin classes.
+    pub band_top: f64,
+    /// Its height.
+    pub band_height: f64,
+    /// Where the bracket of the worst stretch lies.
+    pub worst_row: f64,
+    /// Base line of the gates' names.
+    pub gate_row: f64,
+    /// Base line of the numbers of the distance axis.
+    pub distance_row: f64,
+}
+
+impl StripLayout {
+    /// The layout for a width in pixels, a lap's length and a range of levels.
+    pub fn new(width: f64, length_m: f64, (least_dbm, most_dbm): (f64, f64)) -> Self {
+        let width = width.max(LEFT + RIGHT + 100.0);
+        // Three pixels and a half a decibel read well; a narrow page gets a lower plot.
+        let level_height = ((most_dbm - least_dbm) * 3.2).clamp(130.0, if width < 500.0 { 170.0 } else { 240.0 });
+        let band_top = TOP + OUTAGE + BAND_GAP;
+        let level_top = band_top + BAND + BAND_GAP;
+        let level_bottom = level_top + level_height;
+        let length_m = if length_m > 0.0 { length_m } else { 1.0 };
+        Self {
+            width,
+            height: level_bottom + WORST_ROW + GATE_ROW + DISTANCE_ROW,
+            along: Scale { least: 0.0, most: length_m, at_least: LEFT, at_most: width - RIGHT },
+            level: Scale { least: least_dbm, most: most_dbm, at_least: level_bottom, at_most: level_top },
+            outage: Scale { least: 0.0, most: 1.0, at_least: TOP + OUTAGE, at_most: TOP },
+            band_top,
+            band_height: BAND,
+            worst_row: level_bottom + 6.0,
+            gate_row: level_bottom + WORST_ROW + 14.0,
+            distance_row: level_bottom + WORST_ROW + GATE_ROW + 14.0,
+        }
+    }
+}
+
+/// Width of a text in pixels, near enough to keep texts apart: the page's figures and small letters are about this wide.
+pub fn text_width(text: &str) -> f64 {
+    text.chars().count() as f64 * 6.6
+}
+
+/// The labels under ticks that are shown, given their places and a long and a short text each: all long ones if they
+/// fit side by side, else the short ones, else those short ones that do not touch the one before.
+pub fn fitting_labels(places: &[f64], long: &[String], short: &[String]) -> Vec<Option<String>> {
+    let apart = |texts: &[String]| {
+        places.windows(2).zip(texts.windows(2)).all(|(place, text)| {
+            place[1] - place[0] >= (text_width(&text[0]) + text_width(&text[1])) / 2.0 + 6.0
+        })
+    };
+    if apart(long) {
+        return long.iter().cloned().map(Some).collect();
+    }
+    let mut end = f64::NEG_INFINITY;
+    places
+        .iter()
+        .zip(short)
+        .map(|(place, text)| {
+            let half = text_width(text) / 2.0;
+            let fits = place - half >= end;
+            if fits {
+                end = place + half + 4.0;
+            }
+            fits.then(|| text.clone())
+        })
+        .collect()
+}
+
+/// Where a text of some width is centred so that it stays between two edges, as near as possible to where it belongs.
+pub fn held_within(wanted: f64, width: f64, left: f64, right: f64) -> f64 {
+    let half = width / 2.0;
+    if right - left <= width { (left + right) / 2.0 } else { wanted.clamp(left + half, right - half) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn texts(list: &[&str]) -> Vec<String> {
+        list.iter().map(|text| (*text).to_owned()).collect()
+    }
+
+    #[test]
+    fn names_give_way_to_numbers_and_numbers_to_each_other() {
+        let (long, short) = (texts(&["Fountain", "Arch", "Well"]), texts(&["1", "2", "3"]));
+        let shown = fitting_labels(&[0.0, 100.0, 200.0], &long, &short);
+        assert_eq!(shown, [Some("Fountain".into()), Some("Arch".into()), Some("Well".into())]);
+        assert_eq!(fitting_labels(&[0.0, 40.0, 80.0], &long, &short)[0], Some("1".into()));
+        assert_eq!(fitting_labels(&[0.0, 3.0, 80.0], &long, &short), [Some("1".into()), None, Some("3".into())]);
+    }
+
+    #[test]
+    fn rows_follow_each_other_down_the_strip() {
+        let layout = StripLayout::new(900.0, 120.0, (-100.0, -50.0));
+        let rows = [
+            layout.outage.at_most,
+            layout.outage.at_least,
+            layout.band_top,
+            layout.level.at_most,
+            layout.level.at_least,
+            layout.worst_row,
+            layout.gate_row,
+            layout.distance_row,
+            layout.height,
+        ];
+        assert!(rows.windows(2).all(|pair| pair[0] < pair[1]), "{rows:?}");
+    }
+
+    #[test]
+    fn a_text_stays_on_the_drawing() {
+        assert_eq!(held_within(5.0, 60.0, 0.0, 200.0), 30.0);
+        assert_eq!(held_within(190.0, 60.0, 0.0, 200.0), 170.0);
+        assert_eq!(held_within(100.0, 300.0, 0.0, 200.0), 100.0);
+    }
+}
