@@ -94,7 +94,7 @@ pub fn CourseDrawing(props: &CourseDrawingProps) -> Html {
     };
     let wanted_reserve_db = plan.targets.wanted_reserve_db;
     html! {
-        <section class="course" aria-label="The course from above">
+        <div class="course">
             <div class="course-sheet" ref={sheet}>
                 if width > 0.0 {
                     <svg class={classes!("course-drawing", placing.then_some("is-placing"))} ref={svg.clone()}
@@ -137,7 +137,7 @@ pub fn CourseDrawing(props: &CourseDrawingProps) -> Html {
                 <p class="unseen" role="status">{ &*said }</p>
             </div>
             <CourseKey plan={plan.clone()} />
-        </section>
+        </div>
     }
 }
 

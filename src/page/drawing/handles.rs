@@ -8,6 +8,7 @@ use std::cell::RefCell;
 use std::rc::Rc;
 use std::sync::atomic::{AtomicU32, Ordering};
 
+use wasm_bindgen::JsCast;
 use web_sys::{Element, SvgElement};
 use yew::prelude::*;
 
@@ -333,7 +334,8 @@ fn give_up(hold: &Rc<RefCell<Hold>>, props: &HandlesProps) {
 fn say_place(hold: &Rc<RefCell<Hold>>, part: Selection) {
     let hold = hold.clone();
     gloo::timers::callback::Timeout::new(SETTLE_MS, move || {
-        let said = hold.borrow().props.as_ref().map(|props| (props.say.clone(), part::spoken(&props.plan, part, props.units)));
+        let said =
+            hold.borrow().props.as_ref().map(|props| (props.say.clone(), part::spoken(&props.plan, part, props.units)));
         if let Some((say, text)) = said {
             say.emit(text);
         }

@@ -51,9 +51,8 @@ pub fn Ladder(props: &LadderProps) -> Html {
     let ports = entry.map_or(0, |entry| entry.ports.len());
     let place = report.as_ref().zip(explained).and_then(|(report, explained)| place(report, explained, units));
     html! {
-        <section class="ladder" aria-label="From transmitter to margin">
-            <header class="ladder-head">
-                <h2>{ "From transmitter to margin" }</h2>
+        <div class="ladder">
+            <div class="ladder-head">
                 if let Some(place) = place {
                     <p class="ladder-where">{ place }</p>
                 }
@@ -72,7 +71,7 @@ pub fn Ladder(props: &LadderProps) -> Html {
                         }) }
                     </div>
                 }
-            </header>
+            </div>
             <div class="ladder-sheet" ref={sheet}>
                 if let Some(explained) = explained {
                     { whole(explained, width, units) }
@@ -80,7 +79,7 @@ pub fn Ladder(props: &LadderProps) -> Html {
                     <p class="ladder-missing">{ "Put the cursor on the strip to see how the level comes about." }</p>
                 }
             </div>
-        </section>
+        </div>
     }
 }
 
@@ -89,7 +88,12 @@ fn place(report: &Report, explained: &Explanation, units: DisplayUnits) -> Optio
     let distance = *lap.distance_m.get(explained.sample)?;
     let (before, after) = gates_around(lap, distance)?;
     let time = format::seconds(*lap.time_s.get(explained.sample)?);
-    Some(format!("{}, {time} after gate 1; from gate {} to gate {}", format::length(distance, units), before + 1, after + 1))
+    Some(format!(
+        "{}, {time} after gate 1; from gate {} to gate {}",
+        format::length(distance, units),
+        before + 1,
+        after + 1
+    ))
 }
 
 fn whole(explained: &Explanation, width: f64, units: DisplayUnits) -> Html {
@@ -125,7 +129,9 @@ fn staircase(budget: &[BudgetLine], steps: &[ShownStep], width: f64) -> Html {
     let levels = steps.iter().take(steps.len() - 1).map(|step| step.after as f64 / 10.0);
     let last = steps[steps.len() - 1];
     let threshold = last.before as f64 / 10.0 - last.after as f64 / 10.0;
-    let (least, most) = levels.chain([threshold]).fold((f64::MAX, f64::MIN), |(least, most), level| (least.min(level), most.max(level)));
+    let (least, most) = levels
+        .chain([threshold])
+        .fold((f64::MAX, f64::MIN), |(least, most), level| (least.min(level), most.max(level)));
     let scale = Scale {
         least: (least / 20.0).floor() * 20.0,
         most: (most / 20.0).ceil() * 20.0,
@@ -257,7 +263,9 @@ fn path_words(path: &PathView, units: DisplayUnits) -> String {
     let mut words = vec![format!("{} long", format::length(path.length_m, units)), arrival_words(path)];
     match &path.obstructed_by {
         Some(name) => words.push(format!("{name} in the way, {} lost", format::decibels(path.obstruction_db))),
-        None if path.obstruction_db >= 0.05 => words.push(format!("{} lost on the way", format::decibels(path.obstruction_db))),
+        None if path.obstruction_db >= 0.05 => {
+            words.push(format!("{} lost on the way", format::decibels(path.obstruction_db)))
+        }
         None => {}
     }
     if let Some(clearance) = path.clearance {

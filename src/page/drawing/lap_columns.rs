@@ -50,7 +50,7 @@ pub fn gates_around(lap: &LapColumns, distance_m: f64) -> Option<(usize, usize)>
 /// The samples of a stretch that starts at a distance and may run over the end of the lap, in flight order.
 pub fn stretch_samples(lap: &LapColumns, start_m: f64, length_m: f64) -> Vec<usize> {
     let count = lap.distance_m.len();
-    if count == 0 || !(length_m >= 0.0) {
+    if count == 0 || length_m.is_nan() || length_m < 0.0 {
         return Vec::new();
     }
     let first = sample_at(lap, start_m);
@@ -63,8 +63,8 @@ pub fn stretch_samples(lap: &LapColumns, start_m: f64, length_m: f64) -> Vec<usi
 /// far below it cut off, because it is equally lost. Columns may be empty or of other laps.
 pub fn level_range<'a>(threshold_dbm: f64, good_dbm: f64, columns: impl Iterator<Item = &'a [f64]>) -> (f64, f64) {
     let levels = columns.flatten().copied().filter(|level| level.is_finite());
-    let (least, most) =
-        levels.fold((threshold_dbm - 6.0, good_dbm.max(threshold_dbm) + 6.0), |(least, most), level| {
+    let (least, most) = levels
+        .fold((threshold_dbm - 6.0, good_dbm.max(threshold_dbm) + 6.0), |(least, most), level| {
             (least.min(level), most.max(level))
         });
     let floor = threshold_dbm - 24.0;
@@ -78,7 +78,11 @@ pub fn curve(distance_m: &[f64], values: &[f64], along: Scale, up: Scale) -> Str
     for (distance, value) in distance_m.iter().zip(values) {
         if value.is_finite() {
             let point = [along.place(*distance), up.place_within(*value)];
-            if pen_down { path.line_to(point) } else { path.move_to(point) };
+            if pen_down {
+                path.line_to(point)
+            } else {
+                path.move_to(point)
+            };
         }
         pen_down = value.is_finite();
     }
@@ -113,7 +117,8 @@ mod tests {
     #[test]
     fn the_nearest_sample_is_found_round_the_lap() {
         let lap = lap();
-        for (distance, sample) in [(0.0, 0), (0.9, 0), (1.1, 1), (18.9, 9), (19.2, 0), (20.0, 0), (-2.0, 9), (41.8, 1)] {
+        for (distance, sample) in [(0.0, 0), (0.9, 0), (1.1, 1), (18.9, 9), (19.2, 0), (20.0, 0), (-2.0, 9), (41.8, 1)]
+        {
             assert_eq!(sample_at(&lap, distance), sample, "{distance}");
         }
         assert_eq!(sample_at(&LapColumns::default(), 3.0), 0);

@@ -46,11 +46,7 @@ pub fn curl(centre: Point, radius: f64, clockwise: bool) -> String {
     let mut path = PathText::new();
     path.move_to(start).arc_to(radius, true, clockwise, end);
     let ahead = turn * (130.0 + 80.0);
-    path.polyline(&[
-        along(end, ahead + 150.0, radius * 0.75),
-        end,
-        along(end, ahead - 150.0, radius * 0.75),
-    ]);
+    path.polyline(&[along(end, ahead + 150.0, radius * 0.75), end, along(end, ahead - 150.0, radius * 0.75)]);
     path.text()
 }
 
@@ -80,7 +76,7 @@ pub fn chevrons(line: &[Point], spacing: f64, size: f64) -> String {
 /// number gives none.
 pub fn walk(line: &[Point], spacing: f64, first: f64) -> Vec<[Point; 2]> {
     let mut places = Vec::new();
-    if !(spacing > 0.0) {
+    if spacing.is_nan() || spacing <= 0.0 {
         return places;
     }
     let mut wait = first;

@@ -189,9 +189,7 @@ pub fn outline(shape: &ObstacleShape, frame: &Frame) -> String {
 /// Centre of an obstacle, in metres east and north.
 pub fn centre_m(shape: &ObstacleShape) -> [f64; 2] {
     match shape {
-        ObstacleShape::Wall(wall) => {
-            [(wall.from_m[0] + wall.to_m[0]) / 2.0, (wall.from_m[1] + wall.to_m[1]) / 2.0]
-        }
+        ObstacleShape::Wall(wall) => [(wall.from_m[0] + wall.to_m[0]) / 2.0, (wall.from_m[1] + wall.to_m[1]) / 2.0],
         ObstacleShape::Building(block) | ObstacleShape::Stall(block) => block.centre_m,
         ObstacleShape::Canopy(canopy) => canopy.centre_m,
         ObstacleShape::Tree(tree) => tree.centre_m,

@@ -60,7 +60,8 @@ pub fn pose(plan: &Plan, part: Selection) -> Option<Pose> {
 
 /// The edit that puts a part at a place, `[east, north]` in metres: held within the site and rounded to a centimetre.
 pub fn moved(plan: &Plan, part: Selection, to_m: [f64; 2]) -> Option<Edit> {
-    let place = [centimetres(to_m[0].clamp(0.0, plan.site.width_m)), centimetres(to_m[1].clamp(0.0, plan.site.depth_m))];
+    let place =
+        [centimetres(to_m[0].clamp(0.0, plan.site.width_m)), centimetres(to_m[1].clamp(0.0, plan.site.depth_m))];
     match part {
         Selection::Entry(_) => None,
         Selection::Gate(index) => {
@@ -201,4 +202,82 @@ pub fn done(plan: &Plan, part: Selection, what: &str) -> String {
 
 fn centimetres(metres: f64) -> f64 {
     (metres * 100.0).round() / 100.0 + 0.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::demo::demo;
+    use crate::plan::edit::apply;
+
+    fn parts(plan: &Plan) -> Vec<Selection> {
+        let obstacles = (0..plan.site.obstacles.len()).map(Selection::Obstacle);
+        let gates = (0..plan.course.gates.len()).map(Selection::Gate);
+        let seats = (0..plan.seats.len()).map(Selection::Seat);
+        obstacles.chain(gates).chain(seats).chain([Selection::Pad]).collect()
+    }
+
+    #[test]
+    fn every_part_can_be_moved_and_put_back() {
+        let plan = demo();
+        for part in parts(&plan) {
+            let before = pose(&plan, part).expect("the demo has the part");
+            let to = [before.place_m[0].clamp(1.0, 40.0) + 0.1, before.place_m[1].clamp(1.0, 25.0)];
+            let edit = moved(&plan, part, to).expect("a place on the site");
+            // A building stands where another part may not be; only the rest must be allowed.
+            if let Ok(changed) = apply(&plan, &edit) {
+                let after = pose(&changed, part).expect("still there");
+                assert!((0..2).all(|axis| (after.place_m[axis] - to[axis]).abs() < 0.011), "{part:?} {after:?}");
+                let back = as_in(&plan, part).expect("the demo has the part");
+                assert_eq!(apply(&changed, &back), Ok(plan.clone()));
+            }
+        }
+    }
+
+    #[test]
+    fn a_wall_keeps_its_length_when_it_is_turned() {
+        use crate::plan::document::WallShape;
+        use crate::rf::material::Material;
+        let mut plan = demo();
+        plan.site.obstacles[0].shape = ObstacleShape::Wall(WallShape {
+            from_m: [10.0, 10.0],
+            to_m: [10.0, 16.0],
+            height_m: 2.0,
+            thickness_m: 0.1,
+            material: Material::Wood,
+        });
+        let Some(Edit::Obstacle(0, turned)) = turned(&plan, Selection::Obstacle(0), 90.0) else {
+            panic!("a wall turns")
+        };
+        let ObstacleShape::Wall(wall) = turned.shape else { panic!("it stays a wall") };
+        assert_eq!((wall.from_m, wall.to_m), ([7.0, 13.0], [13.0, 13.0]));
+        assert_eq!(pose(&plan, Selection::Obstacle(0)).and_then(|pose| pose.turn_deg), Some(0.0));
+    }
+
+    #[test]
+    fn headings_stay_within_a_turn() {
+        let plan = demo();
+        for (to, heading) in [(365.0, 5.0), (-5.0, 355.0), (359.96, 0.0), (90.04, 90.0)] {
+            let Some(Edit::Gate(0, gate)) = turned(&plan, Selection::Gate(0), to) else { panic!("a gate turns") };
+            assert_eq!(gate.heading_deg, heading);
+        }
+    }
+
+    #[test]
+    fn nothing_leaves_the_site_or_exists_twice() {
+        let plan = demo();
+        let Some(Edit::Pad(pad)) = moved(&plan, Selection::Pad, [-3.0, 1e9]) else { panic!("a pad moves") };
+        assert_eq!([pad.x_m, pad.y_m], [0.0, plan.site.depth_m]);
+        assert_eq!(moved(&plan, Selection::Gate(99), [1.0, 1.0]), None);
+        assert_eq!(pose(&plan, Selection::Entry(0)), None);
+    }
+
+    #[test]
+    fn a_part_is_said_with_place_and_heading() {
+        let mut plan = demo();
+        let gate = &mut plan.course.gates[2];
+        (gate.name, gate.x_m, gate.y_m, gate.heading_deg) = ("Gate 3".into(), 12.0, 4.5, 90.0);
+        let said = spoken(&plan, Selection::Gate(2), DisplayUnits::default());
+        assert_eq!(said, "Gate 3, 12 metres east, 4.5 metres north, heading 90 degrees");
+    }
 }

@@ -41,28 +41,35 @@ pub fn PartFields(props: &PartFieldsProps) -> Html {
     let picked = view.selected.filter(|selected| part::pose(plan, *selected).is_some());
     let Some(picked) = picked else {
         return html! {
-            <section class="parts" aria-label="Picked part">
+            <div class="parts">
                 <p class="parts-none">{ "Pick a gate, a seat, the start pad or an obstacle on the course to see its measures." }</p>
-            </section>
+            </div>
         };
     };
     let fields = match picked {
         Selection::Entry(_) => html! {},
-        Selection::Gate(index) => plan.course.gates.get(index).map(|gate| gate_fields(plan, index, gate, dispatch)).unwrap_or_default(),
-        Selection::Seat(index) => plan.seats.get(index).map(|seat| seat_fields(plan, index, seat, dispatch)).unwrap_or_default(),
-        Selection::Pad => pad_fields(plan, &plan.course.pad, dispatch),
-        Selection::Obstacle(index) => {
-            plan.site.obstacles.get(index).map(|obstacle| obstacle_fields(plan, index, obstacle, dispatch)).unwrap_or_default()
+        Selection::Gate(index) => {
+            plan.course.gates.get(index).map(|gate| gate_fields(plan, index, gate, dispatch)).unwrap_or_default()
         }
+        Selection::Seat(index) => {
+            plan.seats.get(index).map(|seat| seat_fields(plan, index, seat, dispatch)).unwrap_or_default()
+        }
+        Selection::Pad => pad_fields(plan, &plan.course.pad, dispatch),
+        Selection::Obstacle(index) => plan
+            .site
+            .obstacles
+            .get(index)
+            .map(|obstacle| obstacle_fields(plan, index, obstacle, dispatch))
+            .unwrap_or_default(),
     };
     let turns = part::pose(plan, picked).is_some_and(|pose| pose.turn_deg.is_some());
     html! {
-        <section class="parts" aria-label="Picked part">
-            <h2>{ part::name(plan, picked) }</h2>
+        <div class="parts">
+            <h3>{ part::name(plan, picked) }</h3>
             { nudges(plan, picked, turns, dispatch) }
             // Another part's fields are other fields, not the same ones with other numbers.
             <div class="parts-fields" key={format!("{picked:?}")}>{ fields }</div>
-        </section>
+        </div>
     }
 }
 
@@ -158,7 +165,13 @@ fn gate_fields(plan: &Plan, index: usize, gate: &Gate, dispatch: &Callback<Actio
         let edit = edits(dispatch, format!("{name} {what}"), gate, set, move |gate| Edit::Gate(index, gate));
         number(Number { id, label, measure, value, range }, edit)
     };
-    let renamed = renames(dispatch, format!("{name} renamed"), gate, |gate, name| gate.name = name, move |gate| Edit::Gate(index, gate));
+    let renamed = renames(
+        dispatch,
+        format!("{name} renamed"),
+        gate,
+        |gate, name| gate.name = name,
+        move |gate| Edit::Gate(index, gate),
+    );
     html! {
         <>
             <TextField id="part-name" label="Name" value={gate.name.clone()} longest={limits::NAME.max} on_commit={renamed} />
@@ -178,7 +191,13 @@ fn seat_fields(plan: &Plan, index: usize, seat: &Seat, dispatch: &Callback<Actio
         let edit = edits(dispatch, format!("{name} {what}"), seat, set, move |seat| Edit::Seat(index, seat));
         number(Number { id, label, measure, value, range }, edit)
     };
-    let renamed = renames(dispatch, format!("{name} renamed"), seat, |seat, name| seat.name = name, move |seat| Edit::Seat(index, seat));
+    let renamed = renames(
+        dispatch,
+        format!("{name} renamed"),
+        seat,
+        |seat, name| seat.name = name,
+        move |seat| Edit::Seat(index, seat),
+    );
     html! {
         <>
             <TextField id="part-name" label="Name" value={seat.name.clone()} longest={limits::NAME.max} on_commit={renamed} />
@@ -194,7 +213,10 @@ fn seat_fields(plan: &Plan, index: usize, seat: &Seat, dispatch: &Callback<Actio
 
 fn pad_fields(plan: &Plan, pad: &Pad, dispatch: &Callback<Action>) -> Html {
     let field = |id, label, measure, value, range, what: &str, set: fn(&mut Pad, f64)| {
-        number(Number { id, label, measure, value, range }, edits(dispatch, format!("Start pad {what}"), pad, set, Edit::Pad))
+        number(
+            Number { id, label, measure, value, range },
+            edits(dispatch, format!("Start pad {what}"), pad, set, Edit::Pad),
+        )
     };
     html! {
         <>
@@ -210,7 +232,8 @@ fn pad_fields(plan: &Plan, pad: &Pad, dispatch: &Callback<Action>) -> Html {
 
 fn obstacle_fields(plan: &Plan, index: usize, obstacle: &Obstacle, dispatch: &Callback<Action>) -> Html {
     let make = move |obstacle| Edit::Obstacle(index, obstacle);
-    let renamed = renames(dispatch, format!("{} renamed", obstacle.name), obstacle, |obstacle, name| obstacle.name = name, make);
+    let renamed =
+        renames(dispatch, format!("{} renamed", obstacle.name), obstacle, |obstacle, name| obstacle.name = name, make);
     let material = match &obstacle.shape {
         ObstacleShape::Wall(wall) => Some(wall.material),
         ObstacleShape::Building(block) | ObstacleShape::Stall(block) => Some(block.material),
@@ -292,96 +315,186 @@ type Measured = (Number, fn(&mut Obstacle, f64));
 fn measures(plan: &Plan, obstacle: &Obstacle) -> Vec<Measured> {
     let [east, north] = [near_site(plan.site.width_m), near_site(plan.site.depth_m)];
     let length = |id, label, value, range| Number { id, label, measure: Measure::Length, value, range };
-    let turn = |value| Number { id: "turn", label: "Turned clockwise", measure: Measure::Angle, value, range: limits::TURN_DEG };
-    let thickness = |label, value| Number { id: "thickness", label, measure: Measure::FineLength, value, range: limits::WALL_THICKNESS_M };
+    let turn = |value| Number {
+        id: "turn",
+        label: "Turned clockwise",
+        measure: Measure::Angle,
+        value,
+        range: limits::TURN_DEG,
+    };
+    let thickness = |label, value| Number {
+        id: "thickness",
+        label,
+        measure: Measure::FineLength,
+        value,
+        range: limits::WALL_THICKNESS_M,
+    };
     match &obstacle.shape {
         ObstacleShape::Wall(wall) => vec![
-            (length("from-east", "One end, east", wall.from_m[0], east), |item, value| wall_of(item, |wall| wall.from_m[0] = value)),
-            (length("from-north", "One end, north", wall.from_m[1], north), |item, value| wall_of(item, |wall| wall.from_m[1] = value)),
-            (length("to-east", "Other end, east", wall.to_m[0], east), |item, value| wall_of(item, |wall| wall.to_m[0] = value)),
-            (length("to-north", "Other end, north", wall.to_m[1], north), |item, value| wall_of(item, |wall| wall.to_m[1] = value)),
-            (length("top", "Height", wall.height_m, limits::OBSTACLE_HEIGHT_M), |item, value| wall_of(item, |wall| wall.height_m = value)),
+            (length("from-east", "One end, east", wall.from_m[0], east), |item, value| {
+                wall_of(item, |wall| wall.from_m[0] = value)
+            }),
+            (length("from-north", "One end, north", wall.from_m[1], north), |item, value| {
+                wall_of(item, |wall| wall.from_m[1] = value)
+            }),
+            (length("to-east", "Other end, east", wall.to_m[0], east), |item, value| {
+                wall_of(item, |wall| wall.to_m[0] = value)
+            }),
+            (length("to-north", "Other end, north", wall.to_m[1], north), |item, value| {
+                wall_of(item, |wall| wall.to_m[1] = value)
+            }),
+            (length("top", "Height", wall.height_m, limits::OBSTACLE_HEIGHT_M), |item, value| {
+                wall_of(item, |wall| wall.height_m = value)
+            }),
             (thickness("Thickness", wall.thickness_m), |item, value| wall_of(item, |wall| wall.thickness_m = value)),
         ],
         ObstacleShape::Building(block) | ObstacleShape::Stall(block) => {
             let BlockShape { centre_m, size_m, turn_deg, height_m, thickness_m, .. } = block;
             vec![
-                (length("east", "Centre, east", centre_m[0], east), |item, value| block_of(item, |block| block.centre_m[0] = value)),
-                (length("north", "Centre, north", centre_m[1], north), |item, value| block_of(item, |block| block.centre_m[1] = value)),
-                (length("width", "Side along east", size_m[0], limits::OBSTACLE_SIDE_M), |item, value| block_of(item, |block| block.size_m[0] = value)),
-                (length("depth", "Side along north", size_m[1], limits::OBSTACLE_SIDE_M), |item, value| block_of(item, |block| block.size_m[1] = value)),
+                (length("east", "Centre, east", centre_m[0], east), |item, value| {
+                    block_of(item, |block| block.centre_m[0] = value)
+                }),
+                (length("north", "Centre, north", centre_m[1], north), |item, value| {
+                    block_of(item, |block| block.centre_m[1] = value)
+                }),
+                (length("width", "Side along east", size_m[0], limits::OBSTACLE_SIDE_M), |item, value| {
+                    block_of(item, |block| block.size_m[0] = value)
+                }),
+                (length("depth", "Side along north", size_m[1], limits::OBSTACLE_SIDE_M), |item, value| {
+                    block_of(item, |block| block.size_m[1] = value)
+                }),
                 (turn(*turn_deg), |item, value| block_of(item, |block| block.turn_deg = value)),
-                (length("top", "Height", *height_m, limits::OBSTACLE_HEIGHT_M), |item, value| block_of(item, |block| block.height_m = value)),
-                (thickness("Thickness of its walls", *thickness_m), |item, value| block_of(item, |block| block.thickness_m = value)),
+                (length("top", "Height", *height_m, limits::OBSTACLE_HEIGHT_M), |item, value| {
+                    block_of(item, |block| block.height_m = value)
+                }),
+                (thickness("Thickness of its walls", *thickness_m), |item, value| {
+                    block_of(item, |block| block.thickness_m = value)
+                }),
             ]
         }
         ObstacleShape::Canopy(canopy) => vec![
             (length("east", "Centre, east", canopy.centre_m[0], east), |item, value| {
-                if let ObstacleShape::Canopy(canopy) = &mut item.shape { canopy.centre_m[0] = value }
+                if let ObstacleShape::Canopy(canopy) = &mut item.shape {
+                    canopy.centre_m[0] = value
+                }
             }),
             (length("north", "Centre, north", canopy.centre_m[1], north), |item, value| {
-                if let ObstacleShape::Canopy(canopy) = &mut item.shape { canopy.centre_m[1] = value }
+                if let ObstacleShape::Canopy(canopy) = &mut item.shape {
+                    canopy.centre_m[1] = value
+                }
             }),
             (length("width", "Side along east", canopy.size_m[0], limits::OBSTACLE_SIDE_M), |item, value| {
-                if let ObstacleShape::Canopy(canopy) = &mut item.shape { canopy.size_m[0] = value }
+                if let ObstacleShape::Canopy(canopy) = &mut item.shape {
+                    canopy.size_m[0] = value
+                }
             }),
             (length("depth", "Side along north", canopy.size_m[1], limits::OBSTACLE_SIDE_M), |item, value| {
-                if let ObstacleShape::Canopy(canopy) = &mut item.shape { canopy.size_m[1] = value }
+                if let ObstacleShape::Canopy(canopy) = &mut item.shape {
+                    canopy.size_m[1] = value
+                }
             }),
             (turn(canopy.turn_deg), |item, value| {
-                if let ObstacleShape::Canopy(canopy) = &mut item.shape { canopy.turn_deg = value }
+                if let ObstacleShape::Canopy(canopy) = &mut item.shape {
+                    canopy.turn_deg = value
+                }
             }),
             (length("base", "Lower edge of the fabric", canopy.base_m, limits::BASE_HEIGHT_M), |item, value| {
-                if let ObstacleShape::Canopy(canopy) = &mut item.shape { canopy.base_m = value }
+                if let ObstacleShape::Canopy(canopy) = &mut item.shape {
+                    canopy.base_m = value
+                }
             }),
             (length("top", "Height", canopy.height_m, limits::OBSTACLE_HEIGHT_M), |item, value| {
-                if let ObstacleShape::Canopy(canopy) = &mut item.shape { canopy.height_m = value }
+                if let ObstacleShape::Canopy(canopy) = &mut item.shape {
+                    canopy.height_m = value
+                }
             }),
         ],
         ObstacleShape::Tree(tree) => vec![
             (length("east", "Trunk, east", tree.centre_m[0], east), |item, value| {
-                if let ObstacleShape::Tree(tree) = &mut item.shape { tree.centre_m[0] = value }
+                if let ObstacleShape::Tree(tree) = &mut item.shape {
+                    tree.centre_m[0] = value
+                }
             }),
             (length("north", "Trunk, north", tree.centre_m[1], north), |item, value| {
-                if let ObstacleShape::Tree(tree) = &mut item.shape { tree.centre_m[1] = value }
+                if let ObstacleShape::Tree(tree) = &mut item.shape {
+                    tree.centre_m[1] = value
+                }
             }),
             (length("radius", "Radius of the crown", tree.radius_m, limits::CROWN_RADIUS_M), |item, value| {
-                if let ObstacleShape::Tree(tree) = &mut item.shape { tree.radius_m = value }
+                if let ObstacleShape::Tree(tree) = &mut item.shape {
+                    tree.radius_m = value
+                }
             }),
             (length("base", "Height where the crown begins", tree.base_m, limits::BASE_HEIGHT_M), |item, value| {
-                if let ObstacleShape::Tree(tree) = &mut item.shape { tree.base_m = value }
+                if let ObstacleShape::Tree(tree) = &mut item.shape {
+                    tree.base_m = value
+                }
             }),
             (length("top", "Height", tree.height_m, limits::OBSTACLE_HEIGHT_M), |item, value| {
-                if let ObstacleShape::Tree(tree) = &mut item.shape { tree.height_m = value }
+                if let ObstacleShape::Tree(tree) = &mut item.shape {
+                    tree.height_m = value
+                }
             }),
-            (Number { id: "loss", label: "Loss in the crown", measure: Measure::Attenuation, value: tree.loss_db_per_m,
-                range: limits::CROWN_LOSS_DB_PER_M }, |item, value| {
-                if let ObstacleShape::Tree(tree) = &mut item.shape { tree.loss_db_per_m = value }
-            }),
+            (
+                Number {
+                    id: "loss",
+                    label: "Loss in the crown",
+                    measure: Measure::Attenuation,
+                    value: tree.loss_db_per_m,
+                    range: limits::CROWN_LOSS_DB_PER_M,
+                },
+                |item, value| {
+                    if let ObstacleShape::Tree(tree) = &mut item.shape {
+                        tree.loss_db_per_m = value
+                    }
+                },
+            ),
         ],
         ObstacleShape::Crowd(crowd) => vec![
             (length("east", "Centre, east", crowd.centre_m[0], east), |item, value| {
-                if let ObstacleShape::Crowd(crowd) = &mut item.shape { crowd.centre_m[0] = value }
+                if let ObstacleShape::Crowd(crowd) = &mut item.shape {
+                    crowd.centre_m[0] = value
+                }
             }),
             (length("north", "Centre, north", crowd.centre_m[1], north), |item, value| {
-                if let ObstacleShape::Crowd(crowd) = &mut item.shape { crowd.centre_m[1] = value }
+                if let ObstacleShape::Crowd(crowd) = &mut item.shape {
+                    crowd.centre_m[1] = value
+                }
             }),
             (length("width", "Side along east", crowd.size_m[0], limits::OBSTACLE_SIDE_M), |item, value| {
-                if let ObstacleShape::Crowd(crowd) = &mut item.shape { crowd.size_m[0] = value }
+                if let ObstacleShape::Crowd(crowd) = &mut item.shape {
+                    crowd.size_m[0] = value
+                }
             }),
             (length("depth", "Side along north", crowd.size_m[1], limits::OBSTACLE_SIDE_M), |item, value| {
-                if let ObstacleShape::Crowd(crowd) = &mut item.shape { crowd.size_m[1] = value }
+                if let ObstacleShape::Crowd(crowd) = &mut item.shape {
+                    crowd.size_m[1] = value
+                }
             }),
             (turn(crowd.turn_deg), |item, value| {
-                if let ObstacleShape::Crowd(crowd) = &mut item.shape { crowd.turn_deg = value }
+                if let ObstacleShape::Crowd(crowd) = &mut item.shape {
+                    crowd.turn_deg = value
+                }
             }),
             (length("heads", "Height of the heads", crowd.head_height_m, limits::HEAD_HEIGHT_M), |item, value| {
-                if let ObstacleShape::Crowd(crowd) = &mut item.shape { crowd.head_height_m = value }
+                if let ObstacleShape::Crowd(crowd) = &mut item.shape {
+                    crowd.head_height_m = value
+                }
             }),
-            (Number { id: "density", label: "People", measure: Measure::Density, value: crowd.density_per_m2,
-                range: limits::CROWD_DENSITY_PER_M2 }, |item, value| {
-                if let ObstacleShape::Crowd(crowd) = &mut item.shape { crowd.density_per_m2 = value }
-            }),
+            (
+                Number {
+                    id: "density",
+                    label: "People",
+                    measure: Measure::Density,
+                    value: crowd.density_per_m2,
+                    range: limits::CROWD_DENSITY_PER_M2,
+                },
+                |item, value| {
+                    if let ObstacleShape::Crowd(crowd) = &mut item.shape {
+                        crowd.density_per_m2 = value
+                    }
+                },
+            ),
         ],
     }
 }

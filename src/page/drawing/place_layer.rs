@@ -7,6 +7,7 @@ use yew::prelude::*;
 use crate::page::state::Selection;
 use crate::page::wording::is_directional;
 use crate::plan::document::{Plan, Port};
+use crate::plan::presets::typical_antenna;
 
 use super::frame::Frame;
 use super::marks::{along, arrow, arrow_head, beam, gate, seat};
@@ -55,7 +56,8 @@ pub fn PlaceLayer(props: &PlaceLayerProps) -> Html {
             </g>
         }
     });
-    let chosen = plan.entries.get(*entry).and_then(|entry| plan.receivers.iter().find(|item| item.id == entry.receiver));
+    let chosen =
+        plan.entries.get(*entry).and_then(|entry| plan.receivers.iter().find(|item| item.id == entry.receiver));
     let seats = plan.seats.iter().enumerate().map(|(index, item)| {
         let centre = frame.place(item.x_m, item.y_m);
         let receiver = chosen.filter(|receiver| receiver.seat == item.id);
@@ -91,7 +93,8 @@ pub fn PlaceLayer(props: &PlaceLayerProps) -> Html {
 
 fn port_beam(port: &Port, number: usize, seat: Point, facing_deg: f64, frame: &Frame) -> Html {
     let directional = is_directional(port.antenna.kind);
-    let width = directional.then_some(port.antenna.beamwidth_deg.unwrap_or(TYPICAL_BEAMWIDTH_DEG));
+    let typical = typical_antenna(port.antenna.kind).beamwidth_deg.map(|typical| typical.value);
+    let width = port.antenna.beamwidth_deg.or(typical).filter(|_| directional);
     let radius = if directional { frame.length(7.0).max(60.0) } else { frame.length(2.0).max(24.0) };
     html! {
         <path class={format!("course-beam is-port-{number}")}
@@ -100,6 +103,3 @@ fn port_beam(port: &Port, number: usize, seat: Point, facing_deg: f64, frame: &F
         </path>
     }
 }
-
-/// Beamwidth drawn for a patch whose beamwidth nobody stated.
-const TYPICAL_BEAMWIDTH_DEG: f64 = 75.0;

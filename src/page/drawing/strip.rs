@@ -85,7 +85,7 @@ pub fn Strip(props: &StripProps) -> Html {
         Some(_) => "This entry cannot be judged yet; the notes on the plan say why.",
     };
     html! {
-        <section class="strip" aria-label="The lap by distance">
+        <div class="strip">
             <div class="strip-sheet" ref={sheet}>
                 if let Some(drawn) = drawn {
                     { drawn }
@@ -93,7 +93,7 @@ pub fn Strip(props: &StripProps) -> Html {
                     <p class="strip-missing">{ missing }</p>
                 }
             </div>
-        </section>
+        </div>
     }
 }
 
@@ -241,11 +241,12 @@ fn outage(layout: &StripLayout, report: &Report, entry: &EntryReport) -> Html {
 fn class_band(layout: &StripLayout, report: &Report, classes: &[MarginClass]) -> Html {
     let distances = &report.lap.distance_m;
     // A sample stands for the line halfway to its neighbours.
-    let edge = |index: usize| match index.checked_sub(1).and_then(|before| distances.get(before)).zip(distances.get(index)) {
-        Some((before, after)) => layout.along.place((before + after) / 2.0),
-        None if index == 0 => layout.along.at_least,
-        None => layout.along.at_most,
-    };
+    let edge =
+        |index: usize| match index.checked_sub(1).and_then(|before| distances.get(before)).zip(distances.get(index)) {
+            Some((before, after)) => layout.along.place((before + after) / 2.0),
+            None if index == 0 => layout.along.at_least,
+            None => layout.along.at_most,
+        };
     let (top, height) = (layout.band_top, layout.band_height);
     let middle = top + height / 2.0;
     html! {
@@ -357,7 +358,10 @@ fn worst(layout: &StripLayout, plan: &Plan, entry: &EntryReport) -> Html {
         let (from, to) = (layout.along.place(*from), layout.along.place(*to).max(layout.along.place(*from) + 3.0));
         bracket.polyline(&[[from, y - 5.0], [from, y], [to, y], [to, y - 5.0]]);
     }
-    let longest = pieces.iter().copied().fold((0.0, 0.0), |best, piece| if piece.1 - piece.0 > best.1 - best.0 { piece } else { best });
+    let longest = pieces
+        .iter()
+        .copied()
+        .fold((0.0, 0.0), |best, piece| if piece.1 - piece.0 > best.1 - best.0 { piece } else { best });
     let middle = layout.along.place((longest.0 + longest.1) / 2.0);
     let cause = wording::cause(&entry.cause, plan);
     let gain = format!("; {} without that", format::decibel_change(entry.cause_gain_db));
@@ -414,7 +418,9 @@ fn Cursor(props: &CursorProps) -> Html {
         let (report, layout, dispatch, wanted, throttle) =
             (report.clone(), *layout, dispatch.clone(), wanted.borrow().clone(), throttle.borrow().clone());
         move |event: &PointerEvent| {
-            let Some(shown) = event.current_target().and_then(|target| target.dyn_into::<Element>().ok()) else { return };
+            let Some(shown) = event.current_target().and_then(|target| target.dyn_into::<Element>().ok()) else {
+                return;
+            };
             let shown = shown.get_bounding_client_rect();
             if shown.width() > 0.0 {
                 let share = (f64::from(event.client_x()) - shown.left()) / shown.width();
@@ -459,7 +465,8 @@ fn Cursor(props: &CursorProps) -> Html {
         Callback::from(move |event: KeyboardEvent| {
             let lap = &report.lap;
             let last = lap.distance_m.len() - 1;
-            let page = |way: f64| sample_at(lap, (lap.distance_m[sample] + way * PAGE_M).clamp(0.0, lap.distance_m[last]));
+            let page =
+                |way: f64| sample_at(lap, (lap.distance_m[sample] + way * PAGE_M).clamp(0.0, lap.distance_m[last]));
             let next = match event.key().as_str() {
                 "ArrowRight" | "ArrowUp" => (sample + 1).min(last),
                 "ArrowLeft" | "ArrowDown" => sample.saturating_sub(1),

@@ -73,9 +73,10 @@ pub fn text_width(text: &str) -> f64 {
 /// fit side by side, else the short ones, else those short ones that do not touch the one before.
 pub fn fitting_labels(places: &[f64], long: &[String], short: &[String]) -> Vec<Option<String>> {
     let apart = |texts: &[String]| {
-        places.windows(2).zip(texts.windows(2)).all(|(place, text)| {
-            place[1] - place[0] >= (text_width(&text[0]) + text_width(&text[1])) / 2.0 + 6.0
-        })
+        places
+            .windows(2)
+            .zip(texts.windows(2))
+            .all(|(place, text)| place[1] - place[0] >= (text_width(&text[0]) + text_width(&text[1])) / 2.0 + 6.0)
     };
     if apart(long) {
         return long.iter().cloned().map(Some).collect();
