@@ -361,6 +361,8 @@ fn what_does_not_fit_together_is_refused() {
     assert!(close.starts_with("course.gates[1] is 0 m away from the next gate"), "{close}");
     let inside = complaint(|plan| (plan.course.gates[4].x_m, plan.course.gates[4].y_m) = (24.0, 26.5));
     assert!(inside.starts_with("course.gates[4] is inside \""), "{inside}");
+    let indoors = complaint(|plan| (plan.seats[2].x_m, plan.seats[2].y_m) = (24.0, 26.5));
+    assert!(indoors.starts_with("seats[2] is inside \""), "{indoors}");
     let flat = complaint(|plan| canopy(plan).height_m = canopy(plan).base_m);
     assert!(flat.starts_with("site.obstacles[9].shape.canopy.height_m"), "{flat}");
     let point = complaint(|plan| wall(plan).to_m = wall(plan).from_m);
@@ -528,7 +530,7 @@ fn entry() -> impl Strategy<Value = Entry> {
 fn plan() -> impl Strategy<Value = Plan> {
     use limits::*;
     let gate = (name(), within(GATE_HEIGHT_M), within(TURN_DEG));
-    let seat = (name(), 0.0..SIDE, 0.0..SIDE, within(SEAT_HEIGHT_M), within(TURN_DEG));
+    let seat = (name(), 0.0..100.0, 0.0..SIDE, within(SEAT_HEIGHT_M), within(TURN_DEG));
     let pace = prop_oneof![
         within(LAP_TIME_S).prop_map(|lap_time_s| PacePlan::LapTime { lap_time_s }),
         (within(TOP_SPEED_M_PER_S), within(SIDEWAYS_M_PER_S2), within(FORWARD_M_PER_S2)).prop_map(

@@ -135,6 +135,7 @@ impl Checker {
                 self.on_site(&path, seat.x_m, seat.y_m, &plan.site);
                 self.number(format!("{path}.height_m"), seat.height_m, limits::SEAT_HEIGHT_M);
                 self.number(format!("{path}.facing_deg"), seat.facing_deg, limits::TURN_DEG);
+                self.in_the_open(&path, [seat.x_m, seat.y_m], seat.height_m, &plan.site);
             }
         }
         let receivers = &plan.receivers;
@@ -320,7 +321,7 @@ impl Checker {
         }
     }
 
-    /// Not inside a building or a stall; above its roof is fine.
+    /// Not inside a building or a stall, where no path is traced; above its roof is fine.
     fn in_the_open(&mut self, path: &str, point: [f64; 2], height_m: f64, site: &SitePlan) {
         for obstacle in site.obstacles.iter().take(limits::OBSTACLES.max) {
             if let ObstacleShape::Building(block) | ObstacleShape::Stall(block) = &obstacle.shape
