@@ -17,8 +17,8 @@ pub fn demo() -> Plan {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::convert;
     use crate::plan::document::ObstacleShape;
+    use crate::plan::{convert, presets};
     use crate::rf::Vec3;
     use crate::site::Scene;
     use crate::units::Hertz;
@@ -32,6 +32,22 @@ mod tests {
         assert_eq!(crowds.count(), 1);
         assert!(plan.receivers.iter().all(|receiver| receiver.ports.len() == 2));
         assert!(plan.entries.iter().all(|entry| entry.radios[0].power_dbm == 12.0));
+    }
+
+    #[test]
+    fn the_demo_states_all_its_kit_and_nothing_of_it_is_too_good() {
+        let plan = demo();
+        let ports = plan.receivers.iter().flat_map(|receiver| &receiver.ports).map(|port| &port.antenna);
+        let aircraft = plan.entries.iter().flat_map(|entry| &entry.radios).map(|radio| &radio.antenna);
+        for kit in ports.chain(aircraft) {
+            for hand in kit.hand.cases() {
+                let resolved = presets::resolve_antenna(kit, *hand).unwrap();
+                assert_eq!((resolved.assumed.len(), resolved.remarks.len()), (0, 0), "{resolved:?}");
+            }
+        }
+        for receiver in &plan.receivers {
+            assert_eq!(presets::resolve_receiver(&receiver.picture, &receiver.noise).assumed, []);
+        }
     }
 
     #[test]
