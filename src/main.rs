@@ -1,12 +1,16 @@
 //! The browser entry. The same program runs twice: in the window it shows the page, in the worker it computes.
 
 #[cfg(target_arch = "wasm32")]
+use lapmargin::page;
+
+#[cfg(target_arch = "wasm32")]
 fn main() {
     console_error_panic_hook::set_once();
-    if web_sys::window().is_some() {
-        yew::Renderer::<lapmargin::page::App>::new().render();
+    let Some(window) = web_sys::window() else { return page::worker::start() };
+    if window.location().hash().as_deref() == Ok("#measure") {
+        yew::Renderer::<page::measure::MeasureSheet>::new().render();
     } else {
-        lapmargin::page::worker::start();
+        yew::Renderer::<page::App>::new().render();
     }
 }
 

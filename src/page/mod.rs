@@ -7,6 +7,7 @@ mod app;
 #[cfg(target_arch = "wasm32")]
 pub mod bridge;
 pub mod jobs;
+pub mod measure;
 #[cfg(target_arch = "wasm32")]
 mod message;
 pub mod worker;

@@ -1,0 +1,54 @@
+//! The measures of [`lapmargin::page::measure`], natively and in the built page's worker, side by side.
+
+#[path = "../tests/browser/static_host.rs"]
+mod static_host;
+#[allow(dead_code, reason = "the browser tests do more on a visit than a bench does")]
+#[path = "../tests/browser/visit.rs"]
+mod visit;
+
+use std::time::Instant;
+
+use lapmargin::page::measure::{MEASURES, Times, time};
+use thirtyfour::prelude::*;
+
+#[tokio::main]
+#[allow(clippy::print_stdout, reason = "a table is what this program is for")]
+async fn main() {
+    let start = Instant::now();
+    let native: Vec<Times> =
+        MEASURES.iter().map(|measure| time(measure, || start.elapsed().as_secs_f64() * 1000.0)).collect();
+    let browser = in_browser().await;
+
+    println!("\n{:<28} {:>10} {:>10} {:>10} {:>10} {:>7}", "milliseconds", "native", "", "wasm", "", "wasm");
+    println!("{:<28} {:>10} {:>10} {:>10} {:>10} {:>7}", "", "first", "median", "first", "median", "/native");
+    for (position, (measure, native)) in MEASURES.iter().zip(&native).enumerate() {
+        print!("{:<28} {:>10.3} {:>10.3}", measure.name, native.first_ms, native.median_ms);
+        match browser.as_ref().map(|rows| &rows[position]) {
+            Some(wasm) => {
+                let agree = if wasm.result.to_bits() == native.result.to_bits() { "" } else { "  RESULTS DIFFER" };
+                let ratio = wasm.median_ms / native.median_ms;
+                println!(" {:>10.3} {:>10.3} {:>7.2}{agree}", wasm.first_ms, wasm.median_ms, ratio);
+            }
+            None => println!(" {:>10} {:>10} {:>7}", "-", "-", "-"),
+        }
+    }
+}
+
+/// The times that the page shows; `None` where there is no page or no browser, which `visit` says.
+async fn in_browser() -> Option<Vec<Times>> {
+    let visit = visit::open("#measure").await?;
+    // Every measure repeats for some seconds.
+    for _ in 0..MEASURES.len() {
+        tokio::time::sleep(std::time::Duration::from_secs(2)).await;
+    }
+    visit.text_when("table.measure[data-done='true']", |_| true).await;
+    let mut rows = Vec::new();
+    for cell in visit.driver.find_all(By::Css("[data-values]")).await.expect("the table has rows") {
+        let bits = cell.attr("data-values").await.expect("the page is still open").unwrap_or_default();
+        let value = |bits: &str| f64::from_bits(u64::from_str_radix(bits, 16).expect("the page writes bits in hex"));
+        let values: Vec<f64> = bits.split_whitespace().map(value).collect();
+        rows.push(Times { first_ms: values[0], median_ms: values[1], result: values[2] });
+    }
+    assert_eq!(rows.len(), MEASURES.len(), "a measure failed in the browser; open the page at #measure");
+    Some(rows)
+}
