@@ -345,7 +345,7 @@ impl Obstacle {
 }
 
 fn coordinates<'a>(values: impl IntoIterator<Item = &'a f64>) -> Result<(), ObstacleFault> {
-    match values.into_iter().find(|value| !(value.abs() <= FARTHEST)) {
+    match values.into_iter().find(|value| !(-FARTHEST..=FARTHEST).contains(*value)) {
         Some(&got) => Err(ObstacleFault::Coordinate { got }),
         None => Ok(()),
     }

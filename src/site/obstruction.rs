@@ -49,6 +49,8 @@ pub(super) struct Screen {
     /// The top where the ray goes in, and where it comes out; the same for a thin wall.
     pub entry: Edge,
     pub exit: Edge,
+    /// The top beside the ray, as high as it counts there.
+    pub shoulder: Edge,
     pub surface: u16,
     /// How many walls a wave through it has to pass, and the cosine of its incidence on them.
     pub walls: u8,

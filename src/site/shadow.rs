@@ -32,6 +32,11 @@ const CROWN_FRINGE: f64 = 0.5;
 /// A path counts as through the fabric when it has so many metres of the space between eaves and top behind it.
 const FABRIC_DEPTH: f64 = 0.5;
 
+/// How fast the top of an outline counts for less the farther a corner stands aside of the ray: in diffraction parameters
+/// down per diffraction parameter aside. One rectangle has to stand for a silhouette whose corners are at different
+/// distances; the value (our own) only has to be large enough that far corners do not matter.
+const SHOULDER_SLOPE: f64 = 2.0;
+
 /// Most convex pieces of one outline: the triangles of the largest one.
 const MOST_PIECES: usize = super::obstacle::MOST_CORNERS - 2;
 
@@ -67,7 +72,7 @@ impl Leg {
     /// Whether it runs through the inside of an upright prism over a convex outline; touching it does not count.
     pub fn passes_through(&self, corners: &[PlanPoint], base: f64, top: f64) -> bool {
         let run = Run::straight(self);
-        let Some(sight) = run.sight(corners) else { return false };
+        let Some(sight) = run.sight(corners, top) else { return false };
         let Some((entry, exit)) = sight.crossing else { return false };
         // A leg that starts on a face of the outline touches it; a millimetre is more than rounding leaves.
         let (entry, exit) = (entry + 1e-3, exit - 1e-3);
@@ -150,15 +155,15 @@ impl Run {
             || (body.base - self.highest) * self.cosine > reach
     }
 
-    /// The square of an offset in Fresnel measure, with its sign.
-    fn measure(&self, aside: f64, along: f64) -> f64 {
-        let at = self.ahead + along * self.stretch;
+    /// `√(1/d1 + 1/d2)` at a distance along the path: times an offset it is the diffraction parameter at any frequency,
+    /// but for a factor.
+    fn scale(&self, at: f64) -> f64 {
         let (before, after) = (at.max(LEAST_DISTANCE), (self.total - at).max(LEAST_DISTANCE));
-        aside * aside.abs() * (1.0 / before + 1.0 / after)
+        (1.0 / before + 1.0 / after).sqrt()
     }
 
     /// A convex outline (or a wall's two corners) as seen along the ray; none when all of it is behind an end.
-    fn sight(&self, corners: &[PlanPoint]) -> Option<Sight> {
+    fn sight(&self, corners: &[PlanPoint], top: f64) -> Option<Sight> {
         let mut sight = Sight::nothing();
         let (mut first_crossing, mut last_crossing) = (f64::INFINITY, f64::NEG_INFINITY);
         let place = |corner: &PlanPoint| {
@@ -169,12 +174,12 @@ impl Run {
         for corner in corners {
             let here = place(corner);
             if here.0 >= 0.0 && here.0 <= self.plan_length {
-                sight.widen(self, here.1, here.0);
+                sight.widen(self, here.1, here.0, top);
             }
             for border in [0.0, self.plan_length] {
                 if (before.0 < border) != (here.0 < border) {
                     let share = (border - before.0) / (here.0 - before.0);
-                    sight.widen(self, before.1 + share * (here.1 - before.1), border);
+                    sight.widen(self, before.1 + share * (here.1 - before.1), border, top);
                 }
             }
             if (before.1 < 0.0) != (here.1 < 0.0) {
@@ -224,12 +229,21 @@ struct Mark {
     measure: f64,
 }
 
-/// How wide an outline is about the ray, and where the ray goes through it.
+/// How wide an outline is about the ray, where the ray goes through it, and how high it stands beside the ray.
 #[derive(Clone, Copy, Debug)]
 struct Sight {
     low: Mark,
     high: Mark,
     crossing: Option<(f64, f64)>,
+    shoulder: Shoulder,
+}
+
+/// The corner whose top reaches highest toward the ray: each measure aside counts as [`SHOULDER_SLOPE`] measures down.
+#[derive(Clone, Copy, Debug)]
+struct Shoulder {
+    reach: f64,
+    at: f64,
+    along: f64,
 }
 
 impl Sight {
@@ -238,16 +252,23 @@ impl Sight {
             low: Mark { aside: 0.0, along: 0.0, measure: f64::INFINITY },
             high: Mark { aside: 0.0, along: 0.0, measure: f64::NEG_INFINITY },
             crossing: None,
+            shoulder: Shoulder { reach: f64::NEG_INFINITY, at: 0.0, along: 0.0 },
         }
     }
 
-    fn widen(&mut self, run: &Run, aside: f64, along: f64) {
-        let mark = Mark { aside, along, measure: run.measure(aside, along) };
+    fn widen(&mut self, run: &Run, aside: f64, along: f64, top: f64) {
+        let scale = run.scale(run.ahead + along * run.stretch);
+        let mark = Mark { aside, along, measure: aside * scale };
         if mark.measure < self.low.measure {
             self.low = mark;
         }
         if mark.measure > self.high.measure {
             self.high = mark;
+        }
+        let edge = run.edge(top, along);
+        let reach = edge.offset * run.scale(edge.at) - SHOULDER_SLOPE * mark.measure.abs();
+        if reach > self.shoulder.reach || self.shoulder.reach == f64::NEG_INFINITY {
+            self.shoulder = Shoulder { reach, at: edge.at, along };
         }
     }
 
@@ -263,18 +284,20 @@ impl Sight {
         if other.high.measure > self.high.measure {
             self.high = other.high;
         }
+        if other.shoulder.reach > self.shoulder.reach {
+            self.shoulder = other.shoulder;
+        }
         self.crossing = match (self.crossing, other.crossing) {
             (Some(one), Some(two)) => Some((one.0.min(two.0), one.1.max(two.1))),
             (one, two) => one.or(two),
         };
     }
 
-    /// Where the ray goes in and comes out; beside the ray, the corner nearest to it stands for both.
-    fn ends(&self) -> (f64, f64) {
-        self.crossing.unwrap_or_else(|| {
-            let nearest = if self.low.measure.abs() < self.high.measure.abs() { self.low } else { self.high };
-            (nearest.along, nearest.along)
-        })
+    /// The highest top edge beside the ray, lowered for standing aside; measured from the nearest side of the outline.
+    fn shoulder(&self, run: &Run) -> Edge {
+        let nearest = self.low.measure.max(-self.high.measure).max(0.0);
+        let reach = self.shoulder.reach + SHOULDER_SLOPE * nearest;
+        Edge { offset: reach / run.scale(self.shoulder.at), at: self.shoulder.at }
     }
 }
 
@@ -311,7 +334,7 @@ impl Scene {
             let mut sights = [Sight::nothing(); MOST_PIECES];
             let mut count = 0;
             for &piece in pieces {
-                let Some(mut sight) = run.sight(self.range(piece)) else { continue };
+                let Some(mut sight) = run.sight(self.range(piece), body.top) else { continue };
                 // Whatever it joins is taken up, and what that joins in turn: earlier ones are apart from each other.
                 let mut kept = 0;
                 for other in 0..count {
@@ -326,7 +349,13 @@ impl Scene {
                 count = kept + 1;
             }
             for sight in &sights[..count] {
-                let (entry, exit) = sight.ends();
+                let shoulder = sight.shoulder(run);
+                let beside = sight.shoulder.along;
+                let (entry, exit) = sight.crossing.unwrap_or((beside, beside));
+                let tops = match sight.crossing {
+                    Some(_) => [run.edge(body.top, entry), run.edge(body.top, exit)],
+                    None => [shoulder; 2],
+                };
                 let bottom = if body.base > 0.0 {
                     run.edge(body.base, entry)
                 } else {
@@ -336,8 +365,9 @@ impl Scene {
                     low: run.side(&sight.low),
                     high: run.side(&sight.high),
                     bottom,
-                    entry: run.edge(body.top, entry),
-                    exit: run.edge(body.top, exit),
+                    entry: tops[0],
+                    exit: tops[1],
+                    shoulder,
                     surface: *surface,
                     walls: *walls,
                     cosines: incidence(self.range(*outline), &run.heading).map(|cosine| cosine * run.cosine),
@@ -376,7 +406,7 @@ impl Scene {
                     let thickness = body.top - body.base;
                     let inside: f64 = pieces
                         .iter()
-                        .filter_map(|&piece| run.sight(self.range(piece))?.crossing)
+                        .filter_map(|&piece| run.sight(self.range(piece), body.top)?.crossing)
                         .map(|(entry, exit)| run.filled(entry, exit, body, thickness / 2.0))
                         .sum();
                     // A steep crossing leaves half the thickness behind, the mean of the weight; it counts fully.
@@ -487,6 +517,7 @@ fn pierced(leg: &Leg, face: &Face, surface: u16) -> Option<Effect> {
         bottom: edge(bottom),
         entry: edge(top),
         exit: edge(top),
+        shoulder: edge(top),
         surface,
         walls: 1,
         cosines: [face.normal.dot(&direction).abs(); 2],
@@ -539,7 +570,7 @@ mod tests {
     fn a_wall_across_the_ray_is_seen_in_its_width() {
         let leg = Leg::whole(&Vec3::new(0.0, 0.0, 1.2), &Vec3::new(50.0, 0.0, 1.2), 50.0);
         let wall = [PlanPoint::new(25.0, -3.0), PlanPoint::new(25.0, 2.0)];
-        let sight = Run::straight(&leg).sight(&wall).expect("it stands between the ends");
+        let sight = Run::straight(&leg).sight(&wall, 2.0).expect("it stands between the ends");
         assert_eq!((sight.low.aside, sight.high.aside, sight.crossing), (-3.0, 2.0, Some((25.0, 25.0))));
     }
 }

@@ -246,21 +246,31 @@ impl TunedScene<'_> {
     }
 
     fn nu(&self, offset: f64, at: f64, string: &Line) -> f64 {
-        let (before, after) = string.distances(at);
-        offset * (1.0 / before + 1.0 / after).sqrt() * self.root
+        offset * string.scale(at) * self.root
     }
 
     fn top_nu(&self, edge: &Edge, string: &Line) -> f64 {
         self.nu(edge.offset - string.height(edge.at), edge.at, string)
     }
 
-    /// The parts of the field behind one screen.
-    fn parts(&self, screen: &Screen, string: &Line) -> Parts {
-        let low = self.nu(screen.low.offset, screen.low.at, string);
-        let high = self.nu(screen.high.offset, screen.high.at, string);
+    /// How a screen stands about a string.
+    fn stance(&self, screen: &Screen, string: &Line) -> Stance {
+        // The side edges are the corners that matter most on the whole path. A shorter string sharpens both alike, by its
+        // distances at the middle, so that nothing jumps when another corner takes over.
+        let whole = Line::whole(string.total);
+        let sharper = if string.is_whole() {
+            1.0
+        } else {
+            let middle = (screen.entry.at + screen.exit.at) / 2.0;
+            string.scale(middle) / whole.scale(middle)
+        };
+        let low = sharper * self.nu(screen.low.offset, screen.low.at, &whole);
+        let high = sharper * self.nu(screen.high.offset, screen.high.at, &whole);
         let bottom = self.top_nu(&screen.bottom, string);
-        let (entry, exit) = (self.top_nu(&screen.entry, string), self.top_nu(&screen.exit, string));
-        let top = entry.max(exit);
+        let top = self
+            .top_nu(&screen.entry, string)
+            .max(self.top_nu(&screen.exit, string))
+            .max(self.top_nu(&screen.shoulder, string));
         let depth = top.min(high).min(-low).min(-bottom);
         let aside = low.max(-high).max(0.0);
         let above = bottom.max(-top).max(0.0);
@@ -273,6 +283,21 @@ impl TunedScene<'_> {
         } * std::f64::consts::FRAC_1_SQRT_2;
         let taper = smooth_step((FARTHEST_CLEARANCE - clearance) / (FARTHEST_CLEARANCE - TAPER_START));
         let clearance = clearance.clamp(-WIDEST_CLEARANCE, WIDEST_CLEARANCE);
+        Stance { low, high, bottom, top, depth, clearance, taper }
+    }
+
+    /// How much of a screen counts: what is far from the ray itself does not come into play when the string is lifted to
+    /// it, as it may not even have been looked at.
+    fn taper(&self, screen: &Screen, string: &Line) -> f64 {
+        self.stance(screen, &Line::whole(string.total)).taper
+    }
+
+    /// The parts of the field behind one screen.
+    fn parts(&self, screen: &Screen, string: &Line) -> Parts {
+        let Stance { low, high, bottom, top, depth, clearance, mut taper } = self.stance(screen, string);
+        if !string.is_whole() {
+            taper = taper.min(self.taper(screen, string));
+        }
         let one = Complex64::new(1.0, 0.0);
         if taper == 0.0 {
             let none = Complex64::new(0.0, 0.0);
@@ -389,19 +414,21 @@ impl TunedScene<'_> {
         if power >= 1.0 {
             return power;
         }
-        let mut highest: Option<(f64, Edge)> = None;
+        let mut relief = 0.0f64;
         for screen in run.iter().filter_map(Obstruction::screen) {
+            let taper = self.taper(screen, whole);
             for edge in [screen.entry, screen.exit] {
-                let nu = self.top_nu(&edge, half);
-                if highest.is_none_or(|(known, _)| nu > known) {
-                    highest = Some((nu, edge));
-                }
+                relief = relief.max(taper * self.relief(&edge, half, main, whole));
             }
         }
-        let Some((nu, edge)) = highest else { return power };
-        let single = shadow_loss(nu).0;
-        if !(single > 0.0) {
-            return power;
+        if relief > 0.0 { (power * Db(relief).ratio()).min(1.0) } else { power }
+    }
+
+    /// By how much the loss of an edge on its half of the string overstates what it adds to the main edge, dB.
+    fn relief(&self, edge: &Edge, half: &Line, main: (f64, f64), whole: &Line) -> f64 {
+        let single = shadow_loss(self.top_nu(edge, half)).0;
+        if single <= 0.0 {
+            return 0.0;
         }
         let main_height = main.1 - whole.height(main.0);
         let edge_height = edge.offset - whole.height(edge.at);
@@ -413,8 +440,7 @@ impl TunedScene<'_> {
         let (a, c) = (whole.distances(first).0, whole.distances(second).1);
         let b = (second - first).max(LEAST_DISTANCE);
         let added = second_edge_excess(Metres(a), Metres(b), Metres(c), heights.map(Metres), Metres(self.wavelength)).0;
-        let relief = (single - added).max(0.0);
-        if relief > 0.0 { (power * Db(relief).ratio()).min(1.0) } else { power }
+        (single - added).max(0.0)
     }
 }
 
@@ -444,21 +470,44 @@ impl Parts {
     }
 }
 
+/// The edges of a screen about a string, as diffraction parameters, and what follows from them.
+struct Stance {
+    low: f64,
+    high: f64,
+    bottom: f64,
+    top: f64,
+    /// How deep the string is inside the outline; negative outside.
+    depth: f64,
+    clearance: f64,
+    taper: f64,
+}
+
 /// A straight part of the string over the obstacles: places along the path and heights above the ray.
 #[derive(Clone, Copy, Debug)]
 struct Line {
     start: (f64, f64),
     end: (f64, f64),
+    /// Length of the whole path.
+    total: f64,
 }
 
 impl Line {
     /// The ray itself.
     fn whole(total: f64) -> Self {
-        Self { start: (0.0, 0.0), end: (total, 0.0) }
+        Self { start: (0.0, 0.0), end: (total, 0.0), total }
+    }
+
+    fn is_whole(&self) -> bool {
+        self.start == (0.0, 0.0) && self.end == (self.total, 0.0)
     }
 
     fn distances(&self, at: f64) -> (f64, f64) {
         ((at - self.start.0).max(LEAST_DISTANCE), (self.end.0 - at).max(LEAST_DISTANCE))
+    }
+
+    fn scale(&self, at: f64) -> f64 {
+        let (before, after) = self.distances(at);
+        (1.0 / before + 1.0 / after).sqrt()
     }
 
     fn height(&self, at: f64) -> f64 {
@@ -470,7 +519,7 @@ impl Line {
     /// The two halves of the string lifted to a point.
     fn over(&self, at: f64, height: f64) -> (Self, Self) {
         let point = (at.clamp(self.start.0, self.end.0), height);
-        (Self { start: self.start, end: point }, Self { start: point, end: self.end })
+        (Self { end: point, ..*self }, Self { start: point, ..*self })
     }
 }
 
