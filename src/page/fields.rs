@@ -7,17 +7,7 @@ use yew::prelude::*;
 use super::draft::Draft;
 use super::format::{DisplayUnits, Measure};
 use crate::plan::limits::Range;
-
-/// A value that stands in for one that is not known.
-#[derive(Clone, Debug, PartialEq)]
-pub struct StandIn {
-    /// The typical value.
-    pub value: f64,
-    /// How much the band widens, in dB: one standard deviation.
-    pub band_db: f64,
-    /// Where the typical value comes from.
-    pub source: AttrValue,
-}
+use crate::plan::presets::Typical;
 
 /// Properties of [`NumberField`].
 #[derive(Properties, PartialEq)]
@@ -34,7 +24,7 @@ pub struct NumberFieldProps {
     pub range: Range,
     /// What stands in when the value is not known; a field without it must have a value.
     #[prop_or_default]
-    pub stand_in: Option<StandIn>,
+    pub stand_in: Option<Typical>,
     /// A sentence under the field.
     #[prop_or_default]
     pub hint: AttrValue,
@@ -148,9 +138,8 @@ pub fn NumberField(props: &NumberFieldProps) -> Html {
             if has_note {
                 <p id={note_id} class="field-note">
                     if let Some(typical) = typical {
-                        { format!("Taken as {}", measure.text(typical.value, units)) }
-                        if typical.band_db > 0.0 { { format!(", ±{} wider band", super::format::decibels(typical.band_db)) } }
-                        { format!(" ({}). ", typical.source) }
+                        { format!("Taken as {}, give or take {} ({}). ", measure.text(typical.value, units),
+                            measure.text(typical.band, units), typical.source) }
                     }
                     { &props.hint }
                 </p>

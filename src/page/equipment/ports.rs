@@ -1,0 +1,97 @@
+//! The ports of a receiver: antenna, aim and feed line of each; one more, one less.
+
+use yew::prelude::*;
+
+use super::antenna::{AntennaForm, HandField, KindField, of_kind};
+use super::feed::FeedForm;
+use crate::page::editor::Editor;
+use crate::page::fields::NumberField;
+use crate::page::format::Measure;
+use crate::plan::document::{AntennaKind, AntennaKit, Feed, Port, Receiver, StatedHand};
+use crate::plan::limits;
+
+/// Properties of [`PortsForm`].
+#[derive(Properties, PartialEq)]
+pub struct PortsFormProps {
+    /// Where edits go.
+    pub editor: Editor,
+    /// The receiver.
+    pub receiver: Receiver,
+}
+
+/// One part of the form per port.
+#[component]
+pub fn PortsForm(props: &PortsFormProps) -> Html {
+    let PortsFormProps { editor, receiver } = props;
+    let count = receiver.ports.len();
+    let on_add = editor.receiver("Port added", |receiver, _: MouseEvent| {
+        // A second port usually looks like the first, turned elsewhere.
+        if let Some(last) = receiver.ports.last().cloned() {
+            receiver.ports.push(last);
+        }
+    });
+    html! {
+        <div class="ports">
+            { for receiver.ports.iter().enumerate().map(|(index, port)| port_fields(editor, index, port, count)) }
+            if count < limits::PORTS.max {
+                <button type="button" id="port-add" class="button" onclick={on_add}>{ "Add a port like the last" }</button>
+            } else {
+                <p class="field-note">{ format!("A receiver has at most {} ports here.", limits::PORTS.max) }</p>
+            }
+        </div>
+    }
+}
+
+fn port_fields(editor: &Editor, index: usize, port: &Port, count: usize) -> Html {
+    let on_remove = editor.receiver("Port removed", move |receiver, _: MouseEvent| {
+        if receiver.ports.len() > limits::PORTS.min && index < receiver.ports.len() {
+            receiver.ports.remove(index);
+        }
+    });
+    let id = format!("port-{index}");
+    html! {
+        <section class="port" key={index}>
+            <h5>{ format!("Port {}", index + 1) }</h5>
+            <div class="form-fields">
+                <KindField id={format!("{id}-kind")} label="Antenna" kind={port.antenna.kind}
+                    on_choose={port_edit(editor, index, "Receiving antenna changed", |port, kind: AntennaKind| {
+                        port.antenna = of_kind(&port.antenna, kind);
+                    })} />
+                <HandField name={format!("{id}-hand")} legend="Hand" kind={port.antenna.kind} hand={port.antenna.hand}
+                    on_choose={port_edit(editor, index, "Receiving hand changed", |port, hand: StatedHand| port.antenna.hand = hand)} />
+                <AntennaForm id={id.clone()} antenna={port.antenna.clone()}
+                    on_change={port_edit(editor, index, "Receiving antenna changed", |port, antenna: AntennaKit| port.antenna = antenna)} />
+                <NumberField id={format!("{id}-aim-off")} label="Turned off the facing" measure={Measure::Angle}
+                    value={Some(port.aim_off_deg)} range={limits::AIM_OFF_DEG} hint="Clockwise from above."
+                    on_commit={port_edit(editor, index, "Aim changed", |port, aim: Option<f64>| {
+                        port.aim_off_deg = aim.unwrap_or(port.aim_off_deg);
+                    })} />
+                <NumberField id={format!("{id}-aim-up")} label="Looks up" measure={Measure::Angle}
+                    value={Some(port.aim_up_deg)} range={limits::AIM_UP_DEG}
+                    on_commit={port_edit(editor, index, "Aim changed", |port, aim: Option<f64>| {
+                        port.aim_up_deg = aim.unwrap_or(port.aim_up_deg);
+                    })} />
+                <FeedForm id={format!("{id}-feed")} feed={port.feed.clone()}
+                    on_change={port_edit(editor, index, "Feed line changed", |port, feed: Feed| port.feed = feed)} />
+            </div>
+            if count > limits::PORTS.min {
+                <button type="button" id={format!("{id}-remove")} class="button" onclick={on_remove}>
+                    { format!("Take port {} away", index + 1) }
+                </button>
+            }
+        </section>
+    }
+}
+
+fn port_edit<T: 'static>(
+    editor: &Editor,
+    index: usize,
+    label: &'static str,
+    change: impl Fn(&mut Port, T) + 'static,
+) -> Callback<T> {
+    editor.receiver(label, move |receiver, value| {
+        if let Some(port) = receiver.ports.get_mut(index) {
+            change(port, value);
+        }
+    })
+}

@@ -1,0 +1,74 @@
+//! The receiver: where it is, its ports, how it chooses between them, its picture.
+
+use yew::prelude::*;
+
+use super::picture::PictureForm;
+use super::ports::PortsForm;
+use crate::page::editor::Editor;
+use crate::page::fields::{ChoiceField, FewField};
+use crate::page::parts;
+use crate::plan::document::{Placement, Receiver, Switching};
+
+/// Properties of [`ReceiverForm`].
+#[derive(Properties, PartialEq)]
+pub struct ReceiverFormProps {
+    /// Where edits go.
+    pub editor: Editor,
+    /// The receiver that follows the entry.
+    pub receiver: Receiver,
+}
+
+/// Everything about the receiver that the three questions leave out.
+#[component]
+pub fn ReceiverForm(props: &ReceiverFormProps) -> Html {
+    let ReceiverFormProps { editor, receiver } = props;
+    let plan = &editor.plan;
+    let sharing = parts::sharing(plan, editor.entry);
+    let receivers: Vec<AttrValue> = plan.receivers.iter().map(|receiver| AttrValue::from(receiver.name.clone())).collect();
+    let receiver_ids: Vec<String> = plan.receivers.iter().map(|receiver| receiver.id.clone()).collect();
+    let seats: Vec<AttrValue> = plan.seats.iter().map(|seat| AttrValue::from(seat.name.clone())).collect();
+    let seat_ids: Vec<String> = plan.seats.iter().map(|seat| seat.id.clone()).collect();
+    html! {
+        <section class="form-part">
+            <h4>{ format!("Receiver: {}", receiver.name) }</h4>
+            if !sharing.is_empty() {
+                <p class="field-note">
+                    { format!("It also follows {}: what changes here changes there too.", parts::listed(&sharing)) }
+                </p>
+            }
+            <div class="form-fields">
+                <ChoiceField id="receiver-which" label="Followed by" options={receivers}
+                    chosen={parts::receiver_of(plan, editor.entry)}
+                    on_choose={editor.entry("Receiver changed", move |entry, index: usize| {
+                        if let Some(id) = receiver_ids.get(index) {
+                            entry.receiver.clone_from(id);
+                        }
+                    })} />
+                <ChoiceField id="receiver-seat" label="Seat" options={seats}
+                    chosen={plan.seats.iter().position(|seat| seat.id == receiver.seat)}
+                    hint="Pick a seat on the drawing to move or turn it."
+                    on_choose={editor.receiver("Seat changed", move |receiver, index: usize| {
+                        if let Some(id) = seat_ids.get(index) {
+                            receiver.seat.clone_from(id);
+                        }
+                    })} />
+                <FewField name="receiver-place" legend="Where it is"
+                    options={vec!["worn on the head".into(), "standing free".into()]}
+                    chosen={Some(usize::from(receiver.place == Placement::Standing))}
+                    hint="Worn, the pilot’s own head shadows what comes from behind; pilots turn their heads little."
+                    on_choose={editor.receiver("Placement changed", |receiver, index: usize| {
+                        receiver.place = if index == 0 { Placement::Worn } else { Placement::Standing };
+                    })} />
+                <FewField name="receiver-switching" legend="Choosing between ports"
+                    options={vec!["slow".into(), "fast".into()]}
+                    chosen={Some(usize::from(receiver.switching == Switching::Fast))}
+                    hint="Slow listens to the port that is better on average. Fast switches within a line, below a millisecond; what it promises is optimistic."
+                    on_choose={editor.receiver("Switching changed", |receiver, index: usize| {
+                        receiver.switching = if index == 0 { Switching::Slow } else { Switching::Fast };
+                    })} />
+            </div>
+            <PictureForm editor={editor.clone()} receiver={receiver.clone()} />
+            <PortsForm editor={editor.clone()} receiver={receiver.clone()} />
+        </section>
+    }
+}
