@@ -7,9 +7,9 @@ use super::fields::{ChoiceField, NumberField, TextField};
 use super::format::{self, DisplayUnits, Measure};
 use crate::link::report::EntryReport;
 use crate::plan::document::Rules;
-use crate::plan::presets::POWER_RULES;
-use crate::plan::{limits, presets};
-use crate::rf::exposure;
+use crate::plan::limits;
+use crate::rf::exposure::{self, Exposed, ExposureStandard, Reflection};
+use crate::rf::power_rule::{self, PowerRule, RuleReading};
 use crate::units::{Dbm, Hertz};
 
 /// Properties of [`Caution`].
@@ -80,49 +80,61 @@ fn eirp_sentence(judged: &EntryReport, rules: &Rules, units: DisplayUnits) -> Ht
 }
 
 fn exposure_sentence(judged: &EntryReport, units: DisplayUnits) -> String {
-    let distance = exposure::public_distance(Dbm(judged.eirp_dbm), Hertz(judged.frequency_hz));
-    format!(
-        "Keep at least {} from the transmitting antenna (orientation value after ICNIRP 2020 and 47 CFR 1.1310, general public, ground reflection included).",
-        format::short_length(distance.0, units)
-    )
+    let (eirp, carrier) = (Dbm(judged.eirp_dbm), Hertz(judged.frequency_hz));
+    let limit = ExposureStandard::Icnirp2020.limit(Exposed::GeneralPublic, carrier);
+    match limit {
+        Ok(limit) => {
+            let distance = exposure::exposure_distance(eirp, limit, Reflection::DoubledField);
+            format!(
+                "Keep at least {} from the antenna while it transmits: an orientation value after the ICNIRP guidelines of 2020 for the general public, over reflecting ground.",
+                format::short_length(distance.advised.0, units)
+            )
+        }
+        Err(why) => format!("No distance to keep is known here: {why}."),
+    }
 }
 
 /// Which rule the person holds the power against.
 fn rule_fields(editor: &Editor) -> Html {
     let rules = &editor.plan.rules;
-    let preset = POWER_RULES
+    let carrier = Hertz(editor.plan.entries.get(editor.entry).map_or(0.0, |entry| entry.channel_hz));
+    let is_picked = |rule: &PowerRule| rules.source == rule_source(rule);
+    let offered: Vec<(&PowerRule, Dbm)> = power_rule::PRESETS
         .iter()
-        .position(|rule| rules.eirp_limit_dbm == Some(rule.limit.0) && rules.source == rule_source(rule));
-    let own = POWER_RULES.len() + 1;
+        .filter(|rule| rule.band().contains(&carrier) || is_picked(rule))
+        .filter_map(|rule| Some((rule, rule.limit.eirp()?)))
+        .collect();
+    let own = offered.len() + 1;
+    let preset = offered.iter().position(|(rule, _)| is_picked(rule));
     let chosen = match (rules.eirp_limit_dbm, preset) {
         (None, _) => 0,
         (Some(_), Some(index)) => index + 1,
         (Some(_), None) => own,
     };
     let options: Vec<AttrValue> = std::iter::once(AttrValue::from("no rule picked"))
-        .chain(POWER_RULES.iter().map(|rule| AttrValue::from(rule.name)))
+        .chain(offered.iter().map(|(rule, _)| AttrValue::from(rule.title)))
         .chain(std::iter::once(AttrValue::from("a limit of my own")))
         .collect();
+    let picked = preset.map(|index| offered[index].0);
+    let outside = picked.is_some_and(|rule| !rule.band().contains(&carrier));
+    let hint = picked.map_or_else(String::new, rule_note);
+    let choices: Vec<Rules> = offered
+        .iter()
+        .map(|(rule, limit)| Rules { eirp_limit_dbm: Some(limit.0), source: rule_source(rule) })
+        .collect();
     let on_choose = editor.rules("Rule changed", move |rules, index: usize| {
-        let picked = index.checked_sub(1).and_then(|index| POWER_RULES.get(index));
+        let picked = index.checked_sub(1).and_then(|index| choices.get(index));
         *rules = match picked {
-            Some(rule) => Rules { eirp_limit_dbm: Some(rule.limit.0), source: rule_source(rule) },
-            None if index == own => Rules {
-                eirp_limit_dbm: Some(rules.eirp_limit_dbm.unwrap_or(POWER_RULES[0].limit.0)),
-                source: String::new(),
-            },
+            Some(choice) => choice.clone(),
+            None if index == own => {
+                Rules { eirp_limit_dbm: rules.eirp_limit_dbm.or(Some(FIRST_OWN_LIMIT_DBM)), source: String::new() }
+            }
             None => Rules { eirp_limit_dbm: None, source: String::new() },
         };
     });
-    let carrier = editor.plan.entries.get(editor.entry).map(|entry| Hertz(entry.channel_hz));
-    let outside = preset
-        .and_then(|index| POWER_RULES.get(index))
-        .zip(carrier)
-        .is_some_and(|(rule, carrier)| !(rule.from..=rule.to).contains(&carrier));
     html! {
         <div class="form-fields">
-            <ChoiceField id="rule-preset" label="Limit to hold it against" {options} chosen={Some(chosen)} {on_choose}
-                hint={if rules.source.is_empty() { String::new() } else { format!("Source: {}.", rules.source) }} />
+            <ChoiceField id="rule-preset" label="Limit to hold it against" {options} chosen={Some(chosen)} {hint} {on_choose} />
             if chosen == own {
                 <NumberField id="rule-limit" label="Most radiated power" measure={Measure::Power}
                     value={rules.eirp_limit_dbm} range={limits::EIRP_LIMIT_DBM}
@@ -138,8 +150,23 @@ fn rule_fields(editor: &Editor) -> Html {
     }
 }
 
-fn rule_source(rule: &presets::PowerRule) -> String {
-    rule.source.to_owned()
+/// A limit to start from when the person types their own; any in the range would do.
+const FIRST_OWN_LIMIT_DBM: f64 = 14.0;
+
+/// How a plan remembers which rule was picked.
+fn rule_source(rule: &PowerRule) -> String {
+    format!("{} ({})", rule.title, rule.source)
+}
+
+/// Source of a rule, how well it was read, and its conditions.
+fn rule_note(rule: &PowerRule) -> String {
+    let reading = match rule.reading {
+        RuleReading::OwnText => "read in a copy of the rule",
+        RuleReading::SecondHand => "read second-hand",
+        RuleReading::Memory => "from memory",
+    };
+    let condition = if rule.condition.is_empty() { String::new() } else { format!(" {}.", rule.condition) };
+    format!("Source: {}, {reading}.{condition}", rule.source)
 }
 
 /// What to go through before anyone flies.

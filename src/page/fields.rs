@@ -179,14 +179,24 @@ pub fn ChoiceField(props: &ChoiceFieldProps) -> Html {
             }
         })
     };
+    let list = use_node_ref();
+    {
+        // The attribute `selected` of an option says what is chosen at first only; afterwards the list itself must be told.
+        let (list, chosen) = (list.clone(), props.chosen);
+        use_effect(move || {
+            if let Some(list) = list.cast::<web_sys::HtmlSelectElement>() {
+                list.set_selected_index(chosen.and_then(|index| i32::try_from(index).ok()).unwrap_or(-1));
+            }
+        });
+    }
     let note_id = format!("{}-note", props.id);
     let described = (!props.hint.is_empty()).then(|| note_id.clone());
     html! {
         <div class="field">
             <label class="field-label" for={props.id.clone()}>{ &props.label }</label>
-            <select id={props.id.clone()} class="field-list" aria-describedby={described} {onchange}>
+            <select ref={list} id={props.id.clone()} class="field-list" aria-describedby={described} {onchange}>
                 { for props.options.iter().enumerate().map(|(index, option)| html! {
-                    <option key={index} ~selected={props.chosen == Some(index)}>{ option }</option>
+                    <option key={index}>{ option }</option>
                 }) }
             </select>
             if !props.hint.is_empty() {

@@ -78,7 +78,7 @@ mod browser {
 
     /// The plan of the last visit, or the demo plan. A text that could not be read is put aside.
     pub fn kept_plan() -> Opened {
-        let opened = opened(kept(PLAN), |text| load::from_text(text).map_err(|error| error.to_string()), demo::plan);
+        let opened = opened(kept(PLAN), |text| load::load(text).map_err(|error| error.to_string()), demo::demo);
         if let Some(unreadable) = &opened.unreadable {
             // Where even this is refused, the text is still on the page for saving as a file.
             let _ = keep(UNREADABLE, &unreadable.text);
@@ -91,7 +91,7 @@ mod browser {
     /// # Errors
     /// [`NotKept`] when the browser refuses.
     pub fn keep_plan(plan: &Plan) -> Result<(), NotKept> {
-        keep(PLAN, &load::to_text(plan))
+        keep(PLAN, &load::save(plan))
     }
 
     /// The preferences of the last visit.
@@ -105,5 +105,32 @@ mod browser {
     /// [`NotKept`] when the browser refuses.
     pub fn keep_preferences(preferences: Preferences) -> Result<(), NotKept> {
         keep(PREFERENCES, &serde_json::to_string(&preferences).unwrap_or_default())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::{demo, load};
+
+    fn read(text: &str) -> Result<Plan, String> {
+        load::load(text).map_err(|error| error.to_string())
+    }
+
+    #[test]
+    fn a_kept_plan_comes_back_and_nothing_kept_is_the_demo() {
+        let mut plan = demo::demo();
+        plan.name = "Another evening".to_owned();
+        assert_eq!(opened(Some(load::save(&plan)), read, demo::demo), Opened { plan, unreadable: None });
+        assert_eq!(opened(None, read, demo::demo), Opened { plan: demo::demo(), unreadable: None });
+    }
+
+    #[test]
+    fn a_text_that_is_no_plan_stays_in_hand_with_its_reason() {
+        let opened = opened(Some("{\"format\":".to_owned()), read, demo::demo);
+        assert_eq!(opened.plan, demo::demo());
+        let unreadable = opened.unreadable.expect("it cannot be read");
+        assert_eq!(unreadable.text, "{\"format\":");
+        assert!(!unreadable.why.is_empty());
     }
 }

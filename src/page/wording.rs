@@ -75,16 +75,26 @@ pub fn is_directional(kind: AntennaKind) -> bool {
 /// A class of surroundings.
 pub fn surroundings(class: Surroundings) -> &'static str {
     match class {
-        Surroundings::StreetOrSquare => "street or square",
         Surroundings::OpenField => "open field",
+        Surroundings::Village => "village or edge of town",
+        Surroundings::StreetOrSquare => "street or square",
+        Surroundings::TallBlocks => "between tall blocks",
+        Surroundings::Hall => "hall or large room",
+        Surroundings::MetalHall => "works hall with much metal",
     }
 }
 
-/// A feed line.
+/// A feed line: size first, the trade's designation in brackets where it has one.
 pub fn feed_line(line: FeedLine) -> &'static str {
     match line {
-        FeedLine::Coax178 => "thin coax, 1.8 mm (RG178)",
-        FeedLine::Coax316 => "coax, 2.5 mm (RG316)",
+        FeedLine::Micro081 => "micro-coax, 0.81 mm",
+        FeedLine::Micro113 => "micro-coax, 1.13 mm",
+        FeedLine::Micro137 => "micro-coax, 1.37 mm",
+        FeedLine::Rg178 => "coax, 1.8 mm (RG178)",
+        FeedLine::Rg316 => "coax, 2.5 mm (RG316)",
+        FeedLine::DoubleShield28 => "double-shield coax, 2.8 mm",
+        FeedLine::Rg405 => "semi-rigid, 2.2 mm (RG405)",
+        FeedLine::Rg402 => "semi-rigid, 3.6 mm (RG402)",
     }
 }
 
