@@ -38,6 +38,8 @@ pub mod parts;
 pub mod preferences;
 pub mod requests;
 pub mod results;
+#[cfg(test)]
+mod sample_report;
 #[cfg(target_arch = "wasm32")]
 mod settings;
 pub mod state;

@@ -76,3 +76,64 @@ fn nearest(distances: &[f64], distance: f64) -> Option<usize> {
     let off = |sample: &usize| (distances[*sample] - distance).abs();
     (0..distances.len()).min_by(|left, right| off(left).total_cmp(&off(right)))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::link::report::Verdict;
+    use crate::page::sample_report;
+    use crate::plan::demo;
+
+    fn plan() -> Plan {
+        let mut plan = demo();
+        for (index, gate) in plan.course.gates.iter_mut().enumerate() {
+            gate.name = format!("Gate {}", index + 1);
+        }
+        plan
+    }
+
+    #[test]
+    fn a_turned_hand_names_the_gate_that_moved_most() {
+        let plan = plan();
+        let before = sample_report::report(&plan, 2.0, Verdict::Broken);
+        let mut after = sample_report::report(&plan, 2.0, Verdict::Broken);
+        after.entries[0].ports[0].margin_db[3] = 13.0;
+        after.entries[0].ports[0].margin_db[4] = -1.0;
+        after.entries[0].verdict = Verdict::Thin;
+        let sentence = sentence("Hand turned", &before, &after, &plan, 0).unwrap();
+        assert_eq!(sentence, "Hand turned: +11.0\u{a0}dB at gate 4, now thin.");
+    }
+
+    #[test]
+    fn only_the_port_in_use_counts() {
+        let plan = plan();
+        let before = sample_report::report(&plan, 2.0, Verdict::Clear);
+        let mut after = sample_report::report(&plan, 2.0, Verdict::Clear);
+        after.entries[0].ports[1].margin_db[3] = -20.0;
+        assert_eq!(sentence("Aim changed", &before, &after, &plan, 0).unwrap(), "Aim changed: nothing moved.");
+        after.entries[0].together.port[3] = 1;
+        let told = sentence("Aim changed", &before, &after, &plan, 0).unwrap();
+        assert_eq!(told, "Aim changed: −22.0\u{a0}dB at gate 4.");
+    }
+
+    #[test]
+    fn another_lap_is_compared_by_its_reserve_and_other_entries_by_their_verdict() {
+        let plan = plan();
+        let before = sample_report::report(&plan, 2.0, Verdict::Clear);
+        let mut after = sample_report::report(&plan, -1.5, Verdict::Clear);
+        after.lap.distance_m[2] += 1.0;
+        after.entries[1].verdict = Verdict::Broken;
+        let told = sentence("Gate moved", &before, &after, &plan, 0).unwrap();
+        assert_eq!(told, format!("Gate moved: −3.5\u{a0}dB of reserve, {} now broken.", plan.entries[1].name));
+    }
+
+    #[test]
+    fn an_entry_that_cannot_be_judged_is_said_so() {
+        let plan = plan();
+        let before = sample_report::report(&plan, 2.0, Verdict::Clear);
+        let mut after = sample_report::report(&plan, 2.0, Verdict::Clear);
+        after.entries.remove(0);
+        assert_eq!(sentence("", &before, &after, &plan, 0).unwrap(), "Changed: cannot be judged.");
+        assert_eq!(sentence("", &before, &after, &plan, 99), None);
+    }
+}

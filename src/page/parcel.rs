@@ -73,3 +73,40 @@ fn each_column(report: &mut Report, mut visit: impl FnMut(&mut Vec<f64>)) {
         visit(&mut entry.together.sigma_db);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::link::report::Verdict;
+    use crate::page::sample_report;
+    use crate::plan::demo;
+
+    fn sample() -> Report {
+        let mut report = sample_report::report(&demo(), 3.0, Verdict::Thin);
+        // Numbers that text would have to write out in full.
+        report.entries[1].ports[1].k_db[2] = 0.1 + 0.2;
+        report.lap.x_m[0] = -0.0;
+        report.entries[0].together.port[1] = 1;
+        report
+    }
+
+    #[test]
+    fn a_report_arrives_as_it_left() {
+        let packed = pack(sample()).unwrap();
+        assert!(packed.text.len() < 8_000, "the columns do not travel as text: {} bytes", packed.text.len());
+        let arrived = unpack(packed).unwrap();
+        assert_eq!(arrived, sample());
+        assert!(arrived.lap.x_m[0].is_sign_negative());
+    }
+
+    #[test]
+    fn a_missing_or_surplus_column_is_noticed() {
+        let mut short = pack(sample()).unwrap();
+        short.columns.pop();
+        assert!(unpack(short).unwrap_err().contains("columns"));
+        let mut long = pack(sample()).unwrap();
+        long.columns.push(Vec::new());
+        assert!(unpack(long).unwrap_err().contains("columns"));
+        assert!(unpack(Answer::default()).unwrap_err().contains("could not be read"));
+    }
+}

@@ -72,3 +72,34 @@ impl Request {
         Ok((request, plan))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::{demo, load};
+
+    #[test]
+    fn a_request_is_read_as_it_was_written() {
+        let plan = demo();
+        let requests = [
+            Request::Lap,
+            Request::Instant { entry: 2, port: 1, sample: 317 },
+            Request::Hands { entry: 3 },
+            Request::Sheet,
+        ];
+        for request in requests {
+            let job = request.job(&plan);
+            let (read, text) = Request::read(&job.kind, &job.text).unwrap();
+            assert_eq!(read, request);
+            assert_eq!(load(text).unwrap(), plan);
+        }
+    }
+
+    #[test]
+    fn what_makes_no_sense_is_refused_in_a_sentence() {
+        for (kind, text) in [("lunch", "{}"), ("instant", "1 2\n{}"), ("hands", "x\n{}"), ("lap", "1\n{}")] {
+            let why = Request::read(kind, text).unwrap_err();
+            assert!(why.ends_with('.'), "{why}");
+        }
+    }
+}

@@ -181,3 +181,83 @@ impl Results {
         self.last = Some(Judged { report, plan, revision, step });
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::link::report::Verdict;
+    use crate::page::sample_report;
+    use crate::plan::demo;
+
+    fn lap(revision: u64, step: u64) -> Asked {
+        Asked::Lap(AskedLap { plan: Rc::new(demo()), revision, step, label: Rc::from("Hand turned"), entry: 0 })
+    }
+
+    fn answered(job: u64, margin_db: f64) -> Happened {
+        let report = sample_report::report(&demo(), margin_db, Verdict::Thin);
+        Happened::Heard(Event::Answered { job: JobNumber(job), answer: parcel::pack(report).unwrap() })
+    }
+
+    fn reserve(results: &Results) -> Option<f64> {
+        results.last.as_ref().map(|last| last.report.entries[0].reserve_db)
+    }
+
+    fn first() -> Results {
+        Results::default().after(Happened::Asked(JobNumber(1), lap(0, 0))).after(answered(1, 5.0))
+    }
+
+    #[test]
+    fn the_report_before_a_step_stays_as_a_ghost_and_the_sentence_says_what_moved() {
+        assert!(first().ghost.is_none() && first().moved.is_none());
+        let results = first().after(Happened::Asked(JobNumber(2), lap(1, 1))).after(answered(2, -6.0));
+        assert_eq!(results.ghost.as_ref().map(|ghost| ghost.entries[0].reserve_db), Some(5.0));
+        assert!(results.moved.as_ref().is_some_and(|moved| moved.starts_with("Hand turned: −11.0")), "{results:?}");
+    }
+
+    #[test]
+    fn all_moves_of_a_drag_are_compared_with_where_it_began() {
+        let results = first()
+            .after(Happened::Asked(JobNumber(2), lap(1, 1)))
+            .after(answered(2, 4.0))
+            .after(Happened::Asked(JobNumber(3), lap(2, 1)))
+            .after(answered(3, 3.0));
+        assert_eq!(reserve(&results), Some(3.0));
+        assert_eq!(results.ghost.as_ref().map(|ghost| ghost.entries[0].reserve_db), Some(5.0));
+    }
+
+    #[test]
+    fn an_answer_nobody_asked_for_or_overtaken_changes_nothing() {
+        assert_eq!(first().after(answered(9, 0.0)), first());
+        // A later answer takes the earlier question with it.
+        let results = first()
+            .after(Happened::Asked(JobNumber(2), lap(1, 1)))
+            .after(Happened::Asked(JobNumber(3), lap(2, 2)))
+            .after(answered(3, 1.0));
+        assert!(!results.waits_for_lap());
+        assert_eq!(reserve(&results.after(answered(2, 9.0))), Some(1.0));
+    }
+
+    #[test]
+    fn a_failure_is_told_and_the_last_good_report_stays() {
+        let failed = Happened::Heard(Event::Failed { job: JobNumber(2), why: "It broke off.".to_owned() });
+        let results = first().after(Happened::Asked(JobNumber(2), lap(1, 1))).after(failed);
+        assert_eq!(results.failure.as_deref(), Some("It broke off."));
+        assert_eq!(reserve(&results), Some(5.0));
+        let nonsense = Happened::Heard(Event::Answered { job: JobNumber(3), answer: Answer::default() });
+        let results = results.after(Happened::Asked(JobNumber(3), lap(2, 2))).after(nonsense);
+        assert!(results.failure.is_some() && reserve(&results) == Some(5.0));
+        let results = results.after(Happened::Asked(JobNumber(4), lap(3, 3))).after(answered(4, 2.0));
+        assert_eq!(results.failure, None);
+    }
+
+    #[test]
+    fn a_sheet_is_held_until_it_is_saved() {
+        let answer = Answer { text: "{}".to_owned(), columns: Vec::new() };
+        let results = Results::default()
+            .after(Happened::Asked(JobNumber(1), Asked::Sheet))
+            .after(Happened::Heard(Event::Answered { job: JobNumber(1), answer }));
+        assert_eq!(results.sheet.as_deref(), Some("{}"));
+        assert!(!results.waits_for_sheet());
+        assert_eq!(results.after(Happened::SheetSaved).sheet, None);
+    }
+}

@@ -240,3 +240,101 @@ impl yew::Reducible for Desk {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::demo;
+
+    fn desk() -> Desk {
+        Desk::new(Rc::new(demo()))
+    }
+
+    fn rename(name: &str, merge: Option<u32>) -> Action {
+        Action::Edit { edit: Edit::Name(name.to_owned()), label: "Plan renamed".to_owned(), merge }
+    }
+
+    fn after(desk: Desk, actions: &[Action]) -> Desk {
+        actions.iter().fold(desk, |desk, action| desk.after(action).unwrap_or(desk))
+    }
+
+    #[test]
+    fn undo_and_redo_go_back_and_forth_and_never_repeat_a_revision() {
+        let first = after(desk(), &[rename("One", None), rename("Two", None)]);
+        assert_eq!(first.document.undo_label().as_deref(), Some("Plan renamed"));
+        let back = after(first.clone(), &[Action::Undo]);
+        assert_eq!(back.document.plan.name, "One");
+        assert_eq!(&*back.document.label, "Taken back (plan renamed)");
+        let again = after(back.clone(), &[Action::Redo]);
+        assert_eq!(again.document.plan, first.document.plan);
+        assert!(first.document.revision < back.document.revision && back.document.revision < again.document.revision);
+        let all_back = after(again, &[Action::Undo, Action::Undo, Action::Undo]);
+        assert_eq!(*all_back.document.plan, demo());
+        assert_eq!(all_back.after(&Action::Undo), None);
+    }
+
+    #[test]
+    fn the_moves_of_one_drag_are_one_step() {
+        let dragged = after(desk(), &[rename("a", Some(7)), rename("b", Some(7)), rename("c", Some(7))]);
+        assert_eq!(dragged.document.revision, 3);
+        assert_eq!(dragged.document.step, 1);
+        assert_eq!(*after(dragged.clone(), &[Action::Undo]).document.plan, demo());
+        let twice = after(dragged, &[rename("d", Some(8)), Action::Undo]);
+        assert_eq!(twice.document.plan.name, "c");
+        // Going on with a drag after an undo must not swallow what was undone.
+        let after_undo = after(desk(), &[rename("a", Some(7)), rename("x", Some(8)), Action::Undo, rename("b", Some(7))]);
+        assert_eq!(after(after_undo, &[Action::Undo]).document.plan.name, "a");
+    }
+
+    #[test]
+    fn a_new_edit_forgets_what_was_undone() {
+        let desk = after(desk(), &[rename("One", None), Action::Undo, rename("Two", None)]);
+        assert_eq!(desk.document.redo_label(), None);
+        assert_eq!(desk.after(&Action::Redo), None);
+    }
+
+    #[test]
+    fn a_bad_edit_is_turned_down_with_its_reason_and_a_good_one_clears_it() {
+        let bad = after(desk(), &[rename("", None)]);
+        assert_eq!(*bad.document.plan, demo());
+        assert_eq!(bad.document.revision, 0);
+        assert!(bad.document.rejected.as_ref().is_some_and(|problem| problem.path == "name"));
+        assert_eq!(after(bad, &[rename("One", None)]).document.rejected, None);
+    }
+
+    #[test]
+    fn what_changes_nothing_is_no_step() {
+        let name = demo().name;
+        assert_eq!(desk().after(&rename(&name, None)), None);
+        assert_eq!(desk().after(&Action::Choose(0)), None);
+        assert_eq!(desk().after(&Action::Replace { plan: Box::new(demo()), label: "Plan opened".to_owned() }), None);
+    }
+
+    #[test]
+    fn history_has_an_end() {
+        let mut desk = desk();
+        for round in 0..HISTORY + 5 {
+            desk = after(desk, &[rename(&format!("name {round}"), None)]);
+        }
+        for _ in 0..HISTORY {
+            desk = desk.after(&Action::Undo).expect("within the history");
+        }
+        assert_eq!(desk.after(&Action::Undo), None);
+        assert_eq!(desk.document.plan.name, "name 4");
+    }
+
+    #[test]
+    fn the_view_never_points_beyond_the_plan() {
+        let count = demo().entries.len();
+        let desk = after(desk(), &[Action::Choose(99), Action::Port(99), Action::Select(Some(Selection::Gate(99)))]);
+        assert_eq!(desk.view.entry, count - 1);
+        assert!(desk.view.port < 99);
+        assert_eq!(desk.view.selected, None);
+        let picked = after(desk, &[Action::Select(Some(Selection::Entry(1)))]);
+        assert_eq!((picked.view.entry, picked.view.selected), (1, Some(Selection::Entry(1))));
+        let mut smaller = demo();
+        smaller.entries.truncate(1);
+        let smaller = after(picked, &[Action::Replace { plan: Box::new(smaller), label: "Plan opened".to_owned() }]);
+        assert_eq!((smaller.view.entry, smaller.view.selected), (0, None));
+    }
+}
