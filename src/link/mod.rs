@@ -1,1 +1,3 @@
 //! Link: see the crate documentation.
+
+pub mod report;

@@ -205,7 +205,8 @@ fn use_undo_keys(dispatch: &Callback<Action>) {
 /// Puts the cursor on the worst place of the chosen entry once, when the first report arrives.
 #[hook]
 fn use_first_cursor(results: &super::results::Results, dispatch: &Callback<Action>) {
-    let worst = results.last.as_ref().and_then(|last| last.report.entries.first()).map(|entry| entry.worst.worst_sample);
+    let worst =
+        results.last.as_ref().and_then(|last| last.report.entries.first()).map(|entry| entry.worst.worst_sample);
     let dispatch = dispatch.clone();
     use_effect_with(worst.is_some(), move |_| {
         if let Some(worst) = worst {

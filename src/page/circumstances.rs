@@ -85,7 +85,8 @@ fn pace(editor: &Editor) -> Html {
 
 fn place(editor: &Editor) -> Html {
     let site = &editor.plan.site;
-    let classes: Vec<AttrValue> = Surroundings::ALL.iter().map(|class| AttrValue::from(wording::surroundings(*class))).collect();
+    let classes: Vec<AttrValue> =
+        Surroundings::ALL.iter().map(|class| AttrValue::from(wording::surroundings(*class))).collect();
     let grounds: Vec<AttrValue> = Material::GROUNDS.iter().map(|ground| AttrValue::from(ground.to_string())).collect();
     html! {
         <section class="form-part">

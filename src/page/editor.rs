@@ -41,7 +41,11 @@ impl Editor {
     }
 
     /// Changes the receiver that follows the entry.
-    pub fn receiver<T: 'static>(&self, label: &'static str, change: impl Fn(&mut Receiver, T) + 'static) -> Callback<T> {
+    pub fn receiver<T: 'static>(
+        &self,
+        label: &'static str,
+        change: impl Fn(&mut Receiver, T) + 'static,
+    ) -> Callback<T> {
         let entry = self.entry;
         self.edit(label, move |plan, value| {
             let index = parts::receiver_of(plan, entry)?;
@@ -61,7 +65,11 @@ impl Editor {
     }
 
     /// Changes how the course is flown.
-    pub fn course<T: 'static>(&self, label: &'static str, change: impl Fn(&mut CoursePlan, T) + 'static) -> Callback<T> {
+    pub fn course<T: 'static>(
+        &self,
+        label: &'static str,
+        change: impl Fn(&mut CoursePlan, T) + 'static,
+    ) -> Callback<T> {
         self.edit(label, move |plan, value| {
             let mut course = plan.course.clone();
             change(&mut course, value);
@@ -87,11 +95,7 @@ impl Editor {
         })
     }
 
-    fn edit<T: 'static>(
-        &self,
-        label: &'static str,
-        make: impl Fn(&Plan, T) -> Option<Edit> + 'static,
-    ) -> Callback<T> {
+    fn edit<T: 'static>(&self, label: &'static str, make: impl Fn(&Plan, T) -> Option<Edit> + 'static) -> Callback<T> {
         let (plan, dispatch) = (self.plan.clone(), self.dispatch.clone());
         Callback::from(move |value| {
             if let Some(edit) = make(&plan, value) {

@@ -36,12 +36,26 @@ pub struct MastheadProps {
 /// The head of the page.
 #[component]
 pub fn Masthead(props: &MastheadProps) -> Html {
-    let MastheadProps { document, dispatch, preferences, on_preferences, unreadable, not_kept, file_problem, is_saving, on_save_report } = props;
+    let MastheadProps {
+        document,
+        dispatch,
+        preferences,
+        on_preferences,
+        unreadable,
+        not_kept,
+        file_problem,
+        is_saving,
+        on_save_report,
+    } = props;
     let refused = use_state(|| None::<String>);
     let (undo, redo) = (document.undo_label(), document.redo_label());
     let on_name = dispatch.reform(|event: Event| {
         let input: web_sys::HtmlInputElement = event.target_unchecked_into();
-        Action::Edit { edit: Edit::Name(input.value().trim().to_owned()), label: "Plan renamed".to_owned(), merge: None }
+        Action::Edit {
+            edit: Edit::Name(input.value().trim().to_owned()),
+            label: "Plan renamed".to_owned(),
+            merge: None,
+        }
     });
     let on_save_plan = {
         let (plan, refused) = (document.plan.clone(), refused.setter());

@@ -27,9 +27,9 @@ pub mod hand_plot;
 #[cfg(target_arch = "wasm32")]
 mod hands;
 pub mod jobs;
-pub mod measure;
 #[cfg(target_arch = "wasm32")]
 mod masthead;
+pub mod measure;
 #[cfg(target_arch = "wasm32")]
 mod message;
 pub mod moved;

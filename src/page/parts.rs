@@ -21,7 +21,8 @@ pub fn receiver_of(plan: &Plan, entry: usize) -> Option<usize> {
 /// Names of the other entries that the same receiver follows.
 pub fn sharing(plan: &Plan, entry: usize) -> Vec<&str> {
     let Some(own) = plan.entries.get(entry) else { return Vec::new() };
-    let others = plan.entries.iter().enumerate().filter(|(index, other)| *index != entry && other.receiver == own.receiver);
+    let others =
+        plan.entries.iter().enumerate().filter(|(index, other)| *index != entry && other.receiver == own.receiver);
     others.map(|(_, other)| other.name.as_str()).collect()
 }
 

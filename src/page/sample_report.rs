@@ -38,7 +38,13 @@ pub(crate) fn report(plan: &Plan, margin_db: f64, verdict: Verdict) -> Report {
         ports: vec![port(), port()],
         together: Together { port: vec![0; count], outage: column(0.01), sigma_db: column(4.0) },
         pad: PadReport { level_dbm: -60.0, margin_db: 25.0, k_db: 3.0, outage: 0.0 },
-        hand_cases: vec![HandCase { transmitter: None, ports: None, verdict, reserve_db: margin_db, picture_share: 0.99 }],
+        hand_cases: vec![HandCase {
+            transmitter: None,
+            ports: None,
+            verdict,
+            reserve_db: margin_db,
+            picture_share: 0.99,
+        }],
         caveats: Vec::new(),
     };
     Report {

@@ -282,7 +282,8 @@ mod tests {
         let twice = after(dragged, &[rename("d", Some(8)), Action::Undo]);
         assert_eq!(twice.document.plan.name, "c");
         // Going on with a drag after an undo must not swallow what was undone.
-        let after_undo = after(desk(), &[rename("a", Some(7)), rename("x", Some(8)), Action::Undo, rename("b", Some(7))]);
+        let after_undo =
+            after(desk(), &[rename("a", Some(7)), rename("x", Some(8)), Action::Undo, rename("b", Some(7))]);
         assert_eq!(after(after_undo, &[Action::Undo]).document.plan.name, "a");
     }
 

@@ -1,45 +1,32 @@
 //! The worker's end of the line: takes a job, computes, answers.
 
 use super::jobs::Answer;
-use super::parcel;
-use super::requests::Request;
-use crate::link::{self, Effort};
-use crate::plan;
 
 /// Answers one job, or says in a sentence why it cannot.
 ///
-/// The text of every job is a line of numbers and the plan, see [`Request`].
-///
-/// | kind | answer |
-/// |---|---|
-/// | `lap` | the report, its columns apart; [`parcel::unpack`] puts it together |
-/// | `instant` | the [`Explanation`](crate::link::report::Explanation) as JSON |
-/// | `hands` | the [`HandComparison`](crate::link::report::HandComparison) as JSON |
-/// | `sheet` | the whole report as JSON, as the native command prints it |
+/// | kind | text | answer |
+/// |---|---|---|
+/// | `decibels` | power ratios, separated by spaces | one column: the ratios in decibels |
 ///
 /// # Errors
 ///
 /// A kind that is not in the table, or a text that is not what its kind expects.
 pub fn answer(kind: &str, text: &str) -> Result<Answer, String> {
-    let (request, plan) = Request::read(kind, text)?;
-    let plan = plan::load(plan).map_err(|error| format!("The plan could not be computed: {error}."))?;
-    match request {
-        Request::Lap => parcel::pack(link::evaluate(&plan, Effort::Full)),
-        Request::Instant { entry, port, sample } => {
-            let explanation = link::explain(&plan, entry, port, sample).map_err(|error| format!("{error}."))?;
-            written(&explanation)
-        }
-        Request::Hands { entry } => {
-            let comparison = link::compare_hands(&plan, entry).map_err(|error| format!("{error}."))?;
-            written(&comparison)
-        }
-        Request::Sheet => Ok(Answer { text: link::report_json(&plan), columns: Vec::new() }),
+    match kind {
+        "decibels" => decibels(text),
+        _ => Err(format!("The worker does not know how to do \"{kind}\".")),
     }
 }
 
-fn written(value: &impl serde::Serialize) -> Result<Answer, String> {
-    let text = serde_json::to_string(value).map_err(|error| format!("The answer could not be written ({error})."))?;
-    Ok(Answer { text, columns: Vec::new() })
+fn decibels(text: &str) -> Result<Answer, String> {
+    let column = text
+        .split_whitespace()
+        .map(|word| match word.parse::<f64>() {
+            Ok(ratio) if ratio > 0.0 && ratio.is_finite() => Ok(10.0 * libm::log10(ratio)),
+            _ => Err(format!("\"{word}\" is not a power ratio greater than zero.")),
+        })
+        .collect::<Result<_, _>>()?;
+    Ok(Answer { text: String::new(), columns: vec![column] })
 }
 
 /// Listens for jobs and answers them, one after the other. Called once, when the program wakes up in a worker.
@@ -75,31 +62,23 @@ pub fn start() {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::link::report::{Explanation, HandComparison};
 
     #[test]
-    fn every_request_about_the_demo_plan_is_answered() {
-        let plan = plan::demo();
-        let ask = |request: Request| {
-            let job = request.job(&plan);
-            answer(&job.kind, &job.text).unwrap()
-        };
-        let report = parcel::unpack(ask(Request::Lap)).unwrap();
-        assert_eq!(report, link::evaluate(&plan, Effort::Full));
-        let instant: Explanation =
-            serde_json::from_str(&ask(Request::Instant { entry: 1, port: 1, sample: 40 }).text).unwrap();
-        assert_eq!((instant.entry, instant.port, instant.sample), (1, 1, 40));
-        let hands: HandComparison = serde_json::from_str(&ask(Request::Hands { entry: 2 }).text).unwrap();
-        assert_eq!((hands.entry, hands.rows.len()), (2, 3));
-        assert_eq!(ask(Request::Sheet).text, link::report_json(&plan));
+    fn ratios_become_decibels_in_order() {
+        let answer = answer("decibels", "100 1\n0.001").unwrap();
+        assert_eq!(answer.columns, [[20.0, 0.0, -30.0]]);
     }
 
     #[test]
     fn what_cannot_be_answered_is_refused_in_a_sentence() {
-        let beyond = Request::Instant { entry: 99, port: 0, sample: 0 }.job(&plan::demo());
-        for (kind, text) in [("lunch", ""), ("lap", "\n{}"), ("instant", "0 0\n{}"), ("instant", beyond.text.as_str())] {
+        for (kind, text, named) in [
+            ("decibels", "2 -1", "\"-1\""),
+            ("decibels", "inf", "\"inf\""),
+            ("decibels", "x", "\"x\""),
+            ("lunch", "", "lunch"),
+        ] {
             let sentence = answer(kind, text).unwrap_err();
-            assert!(sentence.ends_with('.'), "{sentence}");
+            assert!(sentence.contains(named) && sentence.ends_with('.'), "{sentence}");
         }
     }
 }

@@ -24,7 +24,8 @@ pub fn ReceiverForm(props: &ReceiverFormProps) -> Html {
     let ReceiverFormProps { editor, receiver } = props;
     let plan = &editor.plan;
     let sharing = parts::sharing(plan, editor.entry);
-    let receivers: Vec<AttrValue> = plan.receivers.iter().map(|receiver| AttrValue::from(receiver.name.clone())).collect();
+    let receivers: Vec<AttrValue> =
+        plan.receivers.iter().map(|receiver| AttrValue::from(receiver.name.clone())).collect();
     let receiver_ids: Vec<String> = plan.receivers.iter().map(|receiver| receiver.id.clone()).collect();
     let seats: Vec<AttrValue> = plan.seats.iter().map(|seat| AttrValue::from(seat.name.clone())).collect();
     let seat_ids: Vec<String> = plan.seats.iter().map(|seat| seat.id.clone()).collect();
