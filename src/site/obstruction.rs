@@ -36,14 +36,17 @@ pub(super) enum Effect {
 pub(super) struct Edge {
     pub offset: f64,
     pub at: f64,
+    /// The offset in Fresnel measure, `offset √(1/d1 + 1/d2)`: times `√(2/λ)` it is the diffraction parameter.
+    pub measure: f64,
 }
 
-/// The outline of an obstacle as the ray sees it; offsets in metres across the ray, left edge below right, bottom below
-/// top, each with its own place along the path.
+/// The outline of an obstacle as the ray sees it; across the ray, left edge below right, bottom below top, each with its
+/// own place along the path.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Screen {
-    pub low: Edge,
-    pub high: Edge,
+    /// The side edges, in Fresnel measure.
+    pub low: f64,
+    pub high: f64,
     /// Minus infinity for what stands on the ground.
     pub bottom: Edge,
     /// The top where the ray goes in, and where it comes out; the same for a thin wall.

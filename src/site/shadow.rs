@@ -82,6 +82,12 @@ impl Leg {
     }
 }
 
+/// `√(1/d1 + 1/d2)` at a distance along a path.
+fn scale(at: f64, total: f64) -> f64 {
+    let (before, after) = (at.max(LEAST_DISTANCE), (total - at).max(LEAST_DISTANCE));
+    ((before + after) / (before * after)).sqrt()
+}
+
 /// A leg, or both legs of a ground bounce, seen in the upright plane that holds it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Run {
@@ -158,8 +164,7 @@ impl Run {
     /// `√(1/d1 + 1/d2)` at a distance along the path: times an offset it is the diffraction parameter at any frequency,
     /// but for a factor.
     fn scale(&self, at: f64) -> f64 {
-        let (before, after) = (at.max(LEAST_DISTANCE), (self.total - at).max(LEAST_DISTANCE));
-        (1.0 / before + 1.0 / after).sqrt()
+        scale(at, self.total)
     }
 
     /// A convex outline (or a wall's two corners) as seen along the ray; none when all of it is behind an end.
@@ -192,7 +197,7 @@ impl Run {
         if last_crossing >= 0.0 && first_crossing <= self.plan_length {
             sight.crossing = Some((first_crossing.max(0.0), last_crossing.min(self.plan_length)));
         }
-        (sight.low.measure <= sight.high.measure).then_some(sight)
+        (sight.low <= sight.high).then_some(sight)
     }
 
     /// The upper (or lower) edge at a place in plan, seen across the ray.
@@ -201,19 +206,15 @@ impl Run {
         let offset = above * self.cosine;
         let at = self.ahead + along * self.stretch;
         if self.folded {
-            return Edge { offset, at };
+            return Edge { offset, at, measure: offset * self.scale(at) };
         }
         // On a steep ray the nearest point to the edge is farther on, or falls beyond the end: then the edge is clear.
         let at = at + above * self.slope * self.cosine;
         let length = self.plan_length * self.stretch;
         if offset < 0.0 && (at <= self.ahead || at >= self.ahead + length) {
-            return Edge { offset: f64::NEG_INFINITY, at };
+            return Edge { offset: f64::NEG_INFINITY, at, measure: f64::NEG_INFINITY };
         }
-        Edge { offset, at }
-    }
-
-    fn side(&self, mark: &Mark) -> Edge {
-        Edge { offset: mark.aside, at: self.ahead + mark.along * self.stretch }
+        Edge { offset, at, measure: offset * self.scale(at) }
     }
 
     /// The leg on which a place in plan lies.
@@ -222,18 +223,12 @@ impl Run {
     }
 }
 
-#[derive(Clone, Copy, Debug)]
-struct Mark {
-    aside: f64,
-    along: f64,
-    measure: f64,
-}
-
 /// How wide an outline is about the ray, where the ray goes through it, and how high it stands beside the ray.
 #[derive(Clone, Copy, Debug)]
 struct Sight {
-    low: Mark,
-    high: Mark,
+    /// The side edges, in Fresnel measure.
+    low: f64,
+    high: f64,
     crossing: Option<(f64, f64)>,
     shoulder: Shoulder,
 }
@@ -249,8 +244,8 @@ struct Shoulder {
 impl Sight {
     fn nothing() -> Self {
         Self {
-            low: Mark { aside: 0.0, along: 0.0, measure: f64::INFINITY },
-            high: Mark { aside: 0.0, along: 0.0, measure: f64::NEG_INFINITY },
+            low: f64::INFINITY,
+            high: f64::NEG_INFINITY,
             crossing: None,
             shoulder: Shoulder { reach: f64::NEG_INFINITY, at: 0.0, along: 0.0 },
         }
@@ -258,15 +253,11 @@ impl Sight {
 
     fn widen(&mut self, run: &Run, aside: f64, along: f64, top: f64) {
         let scale = run.scale(run.ahead + along * run.stretch);
-        let mark = Mark { aside, along, measure: aside * scale };
-        if mark.measure < self.low.measure {
-            self.low = mark;
-        }
-        if mark.measure > self.high.measure {
-            self.high = mark;
-        }
+        let measure = aside * scale;
+        self.low = self.low.min(measure);
+        self.high = self.high.max(measure);
         let edge = run.edge(top, along);
-        let reach = edge.offset * run.scale(edge.at) - SHOULDER_SLOPE * mark.measure.abs();
+        let reach = edge.measure - SHOULDER_SLOPE * measure.abs();
         if reach > self.shoulder.reach || self.shoulder.reach == f64::NEG_INFINITY {
             self.shoulder = Shoulder { reach, at: edge.at, along };
         }
@@ -274,16 +265,12 @@ impl Sight {
 
     /// Two pieces of one outline that hide behind each other, or touch, are one.
     fn joins(&self, other: &Sight) -> bool {
-        self.low.measure <= other.high.measure && other.low.measure <= self.high.measure
+        self.low <= other.high && other.low <= self.high
     }
 
     fn join(&mut self, other: &Sight) {
-        if other.low.measure < self.low.measure {
-            self.low = other.low;
-        }
-        if other.high.measure > self.high.measure {
-            self.high = other.high;
-        }
+        self.low = self.low.min(other.low);
+        self.high = self.high.max(other.high);
         if other.shoulder.reach > self.shoulder.reach {
             self.shoulder = other.shoulder;
         }
@@ -295,9 +282,9 @@ impl Sight {
 
     /// The highest top edge beside the ray, lowered for standing aside; measured from the nearest side of the outline.
     fn shoulder(&self, run: &Run) -> Edge {
-        let nearest = self.low.measure.max(-self.high.measure).max(0.0);
+        let nearest = self.low.max(-self.high).max(0.0);
         let reach = self.shoulder.reach + SHOULDER_SLOPE * nearest;
-        Edge { offset: reach / run.scale(self.shoulder.at), at: self.shoulder.at }
+        Edge { offset: reach / run.scale(self.shoulder.at), at: self.shoulder.at, measure: reach }
     }
 }
 
@@ -359,11 +346,11 @@ impl Scene {
                 let bottom = if body.base > 0.0 {
                     run.edge(body.base, entry)
                 } else {
-                    Edge { offset: f64::NEG_INFINITY, at: run.ahead + entry * run.stretch }
+                    Edge { offset: f64::NEG_INFINITY, at: run.ahead + entry * run.stretch, measure: f64::NEG_INFINITY }
                 };
                 let screen = Screen {
-                    low: run.side(&sight.low),
-                    high: run.side(&sight.high),
+                    low: sight.low,
+                    high: sight.high,
                     bottom,
                     entry: tops[0],
                     exit: tops[1],
@@ -482,7 +469,8 @@ impl Run {
             let (plan, height) = (outside_plan.max(0.0), outside_height.max(0.0));
             (plan * plan + height * height).sqrt()
         };
-        Edge { offset, at: self.ahead + along * self.stretch }
+        let at = self.ahead + along * self.stretch;
+        Edge { offset, at, measure: offset * self.scale(at) }
     }
 }
 
@@ -510,10 +498,11 @@ fn pierced(leg: &Leg, face: &Face, surface: u16) -> Option<Effect> {
     let (upright, level, rises) =
         if upright_along { (along, across, face.along.z >= 0.0) } else { (across, along, face.across.z >= 0.0) };
     let (bottom, top) = if rises { upright } else { (-upright.1, -upright.0) };
-    let edge = |offset: f64| Edge { offset, at };
+    let scale = scale(at, leg.total);
+    let edge = |offset: f64| Edge { offset, at, measure: offset * scale };
     Some(Effect::Screen(Screen {
-        low: edge(level.0),
-        high: edge(level.1),
+        low: level.0 * scale,
+        high: level.1 * scale,
         bottom: edge(bottom),
         entry: edge(top),
         exit: edge(top),
@@ -571,6 +560,7 @@ mod tests {
         let leg = Leg::whole(&Vec3::new(0.0, 0.0, 1.2), &Vec3::new(50.0, 0.0, 1.2), 50.0);
         let wall = [PlanPoint::new(25.0, -3.0), PlanPoint::new(25.0, 2.0)];
         let sight = Run::straight(&leg).sight(&wall, 2.0).expect("it stands between the ends");
-        assert_eq!((sight.low.aside, sight.high.aside, sight.crossing), (-3.0, 2.0, Some((25.0, 25.0))));
+        let scale = (2.0f64 / 25.0).sqrt();
+        assert_eq!((sight.low, sight.high, sight.crossing), (-3.0 * scale, 2.0 * scale, Some((25.0, 25.0))));
     }
 }

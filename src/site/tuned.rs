@@ -81,6 +81,9 @@ const TRANSMISSION_STEPS: usize = 128;
 /// unit is about 3 dB of a single edge).
 const HANDOVER: f64 = 0.5;
 
+/// Screens on one string whose parts are kept; those of more are worked out again when needed.
+const MOST_KEPT: usize = 8;
+
 /// How often the string is divided; deeper parts are multiplied.
 const DEEPEST_DIVISION: u32 = 3;
 
@@ -234,38 +237,35 @@ impl TunedScene<'_> {
             }
             Effect::Foliage { loss, gap } | Effect::Fabric { loss, gap } => {
                 let way = if *loss > 0.0 { Way::Through } else { Way::Clear };
-                Shadow { clearance: self.clearance(gap, obstruction.total), loss: Db(*loss), way }
+                Shadow { clearance: self.clearance(gap), loss: Db(*loss), way }
             }
         }
     }
 
     /// A gap as a fraction of the first Fresnel radius.
-    fn clearance(&self, gap: &Edge, total: f64) -> f64 {
-        let nu = self.nu(gap.offset, gap.at, &Line::whole(total));
-        (nu * std::f64::consts::FRAC_1_SQRT_2).clamp(-WIDEST_CLEARANCE, WIDEST_CLEARANCE)
-    }
-
-    fn nu(&self, offset: f64, at: f64, string: &Line) -> f64 {
-        offset * string.scale(at) * self.root
+    fn clearance(&self, gap: &Edge) -> f64 {
+        (gap.measure * self.root * std::f64::consts::FRAC_1_SQRT_2).clamp(-WIDEST_CLEARANCE, WIDEST_CLEARANCE)
     }
 
     fn top_nu(&self, edge: &Edge, string: &Line) -> f64 {
-        self.nu(edge.offset - string.height(edge.at), edge.at, string)
+        if string.is_whole {
+            edge.measure * self.root
+        } else {
+            (edge.offset - string.height(edge.at)) * string.scale(edge.at) * self.root
+        }
     }
 
     /// How a screen stands about a string.
     fn stance(&self, screen: &Screen, string: &Line) -> Stance {
         // The side edges are the corners that matter most on the whole path. A shorter string sharpens both alike, by its
         // distances at the middle, so that nothing jumps when another corner takes over.
-        let whole = Line::whole(string.total);
-        let sharper = if string.is_whole() {
-            1.0
+        let sharper = if string.is_whole {
+            self.root
         } else {
             let middle = (screen.entry.at + screen.exit.at) / 2.0;
-            string.scale(middle) / whole.scale(middle)
+            self.root * string.scale(middle) / Line::whole(string.total).scale(middle)
         };
-        let low = sharper * self.nu(screen.low.offset, screen.low.at, &whole);
-        let high = sharper * self.nu(screen.high.offset, screen.high.at, &whole);
+        let (low, high) = (sharper * screen.low, sharper * screen.high);
         let bottom = self.top_nu(&screen.bottom, string);
         let top = self
             .top_nu(&screen.entry, string)
@@ -295,14 +295,13 @@ impl TunedScene<'_> {
     /// The parts of the field behind one screen.
     fn parts(&self, screen: &Screen, string: &Line) -> Parts {
         let Stance { low, high, bottom, top, depth, clearance, mut taper } = self.stance(screen, string);
-        if !string.is_whole() {
+        if !string.is_whole {
             taper = taper.min(self.taper(screen, string));
         }
-        let one = Complex64::new(1.0, 0.0);
         if taper == 0.0 {
-            let none = Complex64::new(0.0, 0.0);
-            return Parts { sides: one, top: none, through: 0.0, depth, clearance };
+            return Parts { depth, clearance, ..Parts::FREE };
         }
+        let one = Complex64::new(1.0, 0.0);
         let left_open = knife_edge_field(low);
         let width = left_open - knife_edge_field(high);
         let over = knife_edge_field(top);
@@ -350,39 +349,41 @@ impl TunedScene<'_> {
     fn screens_power(&self, run: &[Obstruction], string: &Line, division: u32) -> f64 {
         let mut product = 1.0;
         let (mut deepest, mut second) = (f64::NEG_INFINITY, f64::NEG_INFINITY);
-        for screen in run.iter().filter_map(Obstruction::screen) {
+        let mut kept = [Parts::FREE; MOST_KEPT];
+        for (index, screen) in run.iter().enumerate().filter_map(|(index, one)| Some((index, one.screen()?))) {
             let parts = self.parts(screen, string);
             product *= parts.alone();
             second = second.max(parts.depth.min(deepest));
             deepest = deepest.max(parts.depth);
+            if let Some(place) = kept.get_mut(index) {
+                *place = parts;
+            }
         }
         let most = LIT_MAXIMUM * LIT_MAXIMUM;
         let both = smooth_step((second - FIRST_FULL_FIELD_NU) / -FIRST_FULL_FIELD_NU);
         if both == 0.0 || division == DEEPEST_DIVISION {
             return product.min(most);
         }
+        let together = Together { run, string, kept: &kept, division };
         let (mut sum, mut weights) = (0.0, 0.0);
         for (index, screen) in run.iter().enumerate().filter_map(|(index, one)| Some((index, one.screen()?))) {
-            let parts = self.parts(screen, string);
+            let parts = self.kept_parts(&together, index, screen);
             let weight = smooth_step((parts.depth - (deepest - HANDOVER)) / HANDOVER);
             if weight > 0.0 {
-                sum += weight * self.over_main(run, index, screen, &parts, string, division);
+                sum += weight * self.over_main(&together, index, screen, &parts);
                 weights += weight;
             }
         }
         (both * sum / weights + (1.0 - both) * product).min(most)
     }
 
+    fn kept_parts(&self, together: &Together, index: usize, screen: &Screen) -> Parts {
+        together.kept.get(index).copied().unwrap_or_else(|| self.parts(screen, together.string))
+    }
+
     /// Power left when the screen with this index is the main one.
-    fn over_main(
-        &self,
-        run: &[Obstruction],
-        index: usize,
-        screen: &Screen,
-        parts: &Parts,
-        string: &Line,
-        division: u32,
-    ) -> f64 {
+    fn over_main(&self, together: &Together, index: usize, screen: &Screen, parts: &Parts) -> f64 {
+        let Together { run, string, division, .. } = *together;
         // The string runs over the higher of the two top edges, or between them while one hands over to the other.
         let lean = self.top_nu(&screen.exit, string) - self.top_nu(&screen.entry, string);
         let lean = if lean.is_nan() { 0.5 } else { (0.5 + lean / (2.0 * HANDOVER)).clamp(0.0, 1.0) };
@@ -402,8 +403,10 @@ impl TunedScene<'_> {
         let over = self.half_power(before, &first, division, (at, height), string)
             * self.half_power(after, &last, division, (at, height), string);
         let mut straight = 1.0;
-        for other in before.iter().chain(after).filter_map(Obstruction::screen) {
-            straight *= self.parts(other, string).alone();
+        for (other, screen) in run.iter().enumerate().filter_map(|(other, one)| Some((other, one.screen()?))) {
+            if other != index {
+                straight *= self.kept_parts(together, other, screen).alone();
+            }
         }
         (parts.top * over.sqrt() + parts.sides * straight.sqrt()).norm_sqr() + parts.through * straight
     }
@@ -453,7 +456,16 @@ impl Obstruction {
     }
 }
 
+/// Screens on one string, with their parts as far as they are kept.
+struct Together<'a> {
+    run: &'a [Obstruction],
+    string: &'a Line,
+    kept: &'a [Parts; MOST_KEPT],
+    division: u32,
+}
+
 /// The field behind a screen: round the sides, over the top, and the power through.
+#[derive(Clone, Copy)]
 struct Parts {
     sides: Complex64,
     top: Complex64,
@@ -464,6 +476,15 @@ struct Parts {
 }
 
 impl Parts {
+    /// Nothing in the way.
+    const FREE: Self = Self {
+        sides: Complex64::new(1.0, 0.0),
+        top: Complex64::new(0.0, 0.0),
+        through: 0.0,
+        depth: f64::NEG_INFINITY,
+        clearance: WIDEST_CLEARANCE,
+    };
+
     /// Power left behind this screen alone.
     fn alone(&self) -> f64 {
         ((self.sides + self.top).norm_sqr() + self.through).min(LIT_MAXIMUM * LIT_MAXIMUM)
@@ -489,16 +510,14 @@ struct Line {
     end: (f64, f64),
     /// Length of the whole path.
     total: f64,
+    /// Whether it is the ray itself, not lifted.
+    is_whole: bool,
 }
 
 impl Line {
     /// The ray itself.
     fn whole(total: f64) -> Self {
-        Self { start: (0.0, 0.0), end: (total, 0.0), total }
-    }
-
-    fn is_whole(&self) -> bool {
-        self.start == (0.0, 0.0) && self.end == (self.total, 0.0)
+        Self { start: (0.0, 0.0), end: (total, 0.0), total, is_whole: true }
     }
 
     fn distances(&self, at: f64) -> (f64, f64) {
@@ -519,7 +538,7 @@ impl Line {
     /// The two halves of the string lifted to a point.
     fn over(&self, at: f64, height: f64) -> (Self, Self) {
         let point = (at.clamp(self.start.0, self.end.0), height);
-        (Self { end: point, ..*self }, Self { start: point, ..*self })
+        (Self { end: point, is_whole: false, ..*self }, Self { start: point, is_whole: false, ..*self })
     }
 }
 
