@@ -61,7 +61,7 @@ fn outage_pair(k: f64, margin: Db) -> (f64, f64) {
 /// The probability that a Rice-fading level is below its threshold.
 ///
 /// `1 - Q1(√(2K), √(2(1+K)g))` with `g` the threshold over the mean power. Relative error below 1e-11 for outages above
-/// 1e-30; less than 1e-40 counts as zero. An infinite `k` makes a step at margin 0; what is not a number has outage 1.
+/// 1e-20, some digits below; less than 1e-260 counts as zero. An infinite `k` makes a step at margin 0; what is not a number has outage 1.
 /// Source: the Rice distribution with the Marcum function, from memory; checked against `tests/reference/rice_outage.csv`.
 pub fn rice_outage(k: f64, margin: Db) -> f64 {
     outage_pair(k, margin).0

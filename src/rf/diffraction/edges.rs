@@ -162,9 +162,11 @@ pub fn stretched_string(profile: &[(f64, f64)], touched: &mut Vec<usize>) {
 /// Loss over any number of edges in a row.
 ///
 /// The edge with the largest parameter on the whole path counts fully; on either side of it the largest remaining edge
-/// adds what form (ii) of [`two_edges_dominant`] leaves of it, and so on inwards. One edge gives the exact loss of that
-/// edge, two give form (ii), merging edges become one, and no edge lowers the loss. `edges` by rising distance; `total` is
-/// the length of the path. For a profile of many points keep only those of [`stretched_string`].
+/// adds what form (ii) of [`two_edges_dominant`] leaves of it, and so on inwards; an edge between two that already count
+/// adds the less of what it would beside either. One edge gives [`shadow_loss`], two give form (ii), merging edges become
+/// one, and no edge lowers the loss. Beside the exact integral over three and four edges it overstates, by 0.7 to 3.4 dB in
+/// the cases of `tests/diffraction_tables.rs`. `edges` by rising distance; `total` is the length of the path. For a profile of many
+/// points keep only those of [`stretched_string`].
 ///
 /// Source: ITU-R P.526-16, section 4.3, applied again to the parts; the recommendation's own cascade (section 4.4) adds
 /// the term of form (i), which grows without limit for edges close together, as a stall's two walls are.
@@ -176,9 +178,17 @@ pub fn cascade_loss(total: Metres, edges: &[Edge], wavelength: Metres) -> Db {
     };
     let edge = edges[main];
     let nu = nu_of(edge.height.0, edge.distance.0, total.0 - edge.distance.0, wavelength.0);
+    let (before, after) = (Bound { at: start, beyond: None }, Bound { at: end, beyond: None });
     shadow_loss(nu)
-        + side_excess(&edges[..main], start, edge, end, true, wavelength.0)
-        + side_excess(&edges[main + 1..], edge, end, start, false, wavelength.0)
+        + inner_excess(&edges[..main], before, Bound { at: edge, beyond: Some(end) }, wavelength.0)
+        + inner_excess(&edges[main + 1..], Bound { at: edge, beyond: Some(start) }, after, wavelength.0)
+}
+
+/// One end of a stretch of the path: an end of the path itself, or an edge that already counts with the next point beyond.
+#[derive(Clone, Copy)]
+struct Bound {
+    at: Edge,
+    beyond: Option<Edge>,
 }
 
 /// Height of an edge above the line between two points.
@@ -204,24 +214,26 @@ fn largest(edges: &[Edge], from: Edge, to: Edge, wavelength: f64) -> Option<usiz
     best.map(|(index, _)| index)
 }
 
-/// What the edges between `from` and `to` add. One of the two is the main edge they stand beside (`to` when `main_is_to`),
-/// `beyond` the end of the path on its other side.
-fn side_excess(edges: &[Edge], from: Edge, to: Edge, beyond: Edge, main_is_to: bool, wavelength: f64) -> Db {
-    let Some(second) = largest(edges, from, to, wavelength) else {
+/// What the edges between two bounds add.
+fn inner_excess(edges: &[Edge], from: Bound, to: Bound, wavelength: f64) -> Db {
+    let Some(next) = largest(edges, from.at, to.at, wavelength) else {
         return Db(0.0);
     };
-    let edge = edges[second];
-    let (points, main) = if main_is_to { ([from, edge, to, beyond], to) } else { ([beyond, from, edge, to], from) };
-    let spans = [1, 2, 3].map(|index: usize| (points[index].distance - points[index - 1].distance).0);
-    let (first, last) = (points[0], points[3]);
-    let added = if main_is_to {
-        excess(spans, [above(edge, first, last), above(main, first, last)], wavelength)
-    } else {
-        excess(spans, [above(main, first, last), above(edge, first, last)], wavelength)
-    };
-    added
-        + side_excess(&edges[..second], from, edge, to, true, wavelength)
-        + side_excess(&edges[second + 1..], edge, to, from, false, wavelength)
+    let edge = edges[next];
+    let beside_to = to.beyond.map(|beyond| excess_among([from.at, edge, to.at, beyond], wavelength).0);
+    let beside_from = from.beyond.map(|beyond| excess_among([beyond, from.at, edge, to.at], wavelength).0);
+    // At least one of the bounds is an edge.
+    let added = beside_to.into_iter().chain(beside_from).fold(f64::INFINITY, f64::min);
+    Db(added)
+        + inner_excess(&edges[..next], from, Bound { at: edge, beyond: Some(to.at) }, wavelength)
+        + inner_excess(&edges[next + 1..], Bound { at: edge, beyond: Some(from.at) }, to, wavelength)
+}
+
+/// The excess of the less important of the two middle points on the path between the outer ones.
+fn excess_among(points: [Edge; 4], wavelength: f64) -> Db {
+    let [first, left, right, last] = points;
+    let spans = [left.distance - first.distance, right.distance - left.distance, last.distance - right.distance];
+    excess(spans.map(|span| span.0), [above(left, first, last), above(right, first, last)], wavelength)
 }
 
 #[cfg(test)]

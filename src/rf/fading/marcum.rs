@@ -25,7 +25,7 @@ const RECIPROCALS: [f64; MOST_TERMS] = {
 };
 
 /// Squared distance `(√x - √y)²` beyond which the smaller tail, at most `e` to the minus that, counts as zero.
-const NEGLIGIBLE: f64 = 92.0;
+const NEGLIGIBLE: f64 = 600.0;
 
 /// `Q1(a, b) = ∫_b^∞ t e^{-(t²+a²)/2} I0(at) dt`; one for `b = 0`. Arguments without their sign.
 pub fn marcum_q1(a: f64, b: f64) -> f64 {
