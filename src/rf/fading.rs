@@ -72,28 +72,68 @@ pub fn rice_availability(k: f64, margin: Db) -> f64 {
     outage_pair(k, margin).1
 }
 
-/// The margin that leaves this outage: the inverse of [`rice_outage`] in its second argument, to 1e-9 dB.
+/// The margin that leaves this outage: the inverse of [`rice_outage`] in its second argument, to the
+/// digits that the outage has.
 ///
 /// An outage of zero or less needs an infinite margin, of one or more (or not a number) a margin of minus infinity.
+/// A factor that is not a number needs an infinite margin.
 pub fn fade_margin(k: f64, outage: f64) -> Db {
-    if outage <= 0.0 {
+    if outage <= 0.0 || k.is_nan() {
         return Db(f64::INFINITY);
     }
     if outage.is_nan() || outage >= 1.0 {
         return Db(f64::NEG_INFINITY);
     }
-    // Outages down to 1e-40 are told apart; all scattered, that is 400 dB. Above the mean, 60 dB never happen.
-    let (mut low, mut high) = (-60.0, 420.0);
-    for _ in 0..80 {
-        let middle = 0.5 * (low + high);
-        if rice_outage(k, Db(middle)) > outage {
-            low = middle;
-        } else {
-            high = middle;
-        }
-        if high - low < 1e-10 {
+    // The odds' logarithm is nearly straight in the margin at both ends, and each tail has its own digits.
+    let wanted = libm::log(outage) - libm::log1p(-outage);
+    let excess = |margin: f64| {
+        let (below, above) = outage_pair(k, Db(margin));
+        libm::log(below) - libm::log(above) - wanted
+    };
+    let (mut low, mut at_low) = (0.0, excess(0.0));
+    let (mut high, mut at_high) = (low, at_low);
+    let mut step = 4.0;
+    // 4 dB doubled ten times is more than any margin that this arithmetic tells apart.
+    for _ in 0..10 {
+        if at_low >= 0.0 && at_high <= 0.0 {
             break;
         }
+        if at_low < 0.0 {
+            (high, at_high) = (low, at_low);
+            low -= step;
+            at_low = excess(low);
+        } else {
+            (low, at_low) = (high, at_high);
+            high += step;
+            at_high = excess(high);
+        }
+        step *= 2.0;
+    }
+    // The chord, with half the weight of an end that stays twice (the Illinois rule); the middle where a tail has no
+    // logarithm.
+    let mut last = 0.0;
+    for _ in 0..200 {
+        if high - low <= 1e-15 * low.abs().max(high.abs()) {
+            break;
+        }
+        let chord = high - at_high * (high - low) / (at_high - at_low);
+        let next = if chord > low && chord < high { chord } else { 0.5 * (low + high) };
+        let at_next = excess(next);
+        if at_next.abs() < 1e-13 {
+            return Db(next);
+        }
+        if at_next > 0.0 {
+            (low, at_low) = (next, at_next);
+            if last > 0.0 {
+                at_high *= 0.5;
+            }
+        } else {
+            (high, at_high) = (next, at_next);
+            if last < 0.0 {
+                at_low *= 0.5;
+            }
+        }
+        last = at_next;
     }
     Db(0.5 * (low + high))
 }
@@ -215,6 +255,16 @@ mod tests {
     }
 
     #[test]
+    fn a_fade_margin_is_a_number_or_a_limit() {
+        assert_eq!(fade_margin(3.0, 0.0), Db(f64::INFINITY));
+        assert_eq!(fade_margin(3.0, 1.0), Db(f64::NEG_INFINITY));
+        assert_eq!(fade_margin(f64::NAN, 0.1), Db(f64::INFINITY));
+        assert!(fade_margin(f64::INFINITY, 0.1).0.abs() < 1e-12);
+        assert!((fade_margin(0.0, 1e-250).0 - 2500.0).abs() < 1e-6);
+        assert!(fade_margin(100.0, 1e-290).0.is_finite());
+    }
+
+    #[test]
     fn the_power_variance_gives_its_factor_back() {
         for k in [0.0, 1e-6, 0.5, 3.0, 100.0, 1e8] {
             let back = equivalent_k(power_variance(k));
@@ -261,7 +311,8 @@ mod tests {
 
         #[test]
         fn the_fade_margin_leaves_the_outage_it_was_asked_for(
-            k_db in -20.0..40.0f64, exponent in -9.0..-0.01f64,
+            k_db in prop_oneof![-20.0..40.0f64, 40.0..150.0f64, Just(f64::NEG_INFINITY)],
+            exponent in prop_oneof![-9.0..-0.01f64, -1e-9..-1e-12f64, -30.0..-9.0f64],
         ) {
             let (k, outage) = (Db(k_db).ratio(), libm::pow(10.0, exponent));
             let back = rice_outage(k, fade_margin(k, outage));
