@@ -1,0 +1,306 @@
+//! From levels and K-factors along a lap to shares, reserve, worst stretch and verdict.
+
+use crate::rf::fading::rice_outage;
+use crate::units::Db;
+
+use super::report::Verdict;
+
+/// The search for the reserve looks no further than this either way.
+pub const RESERVE_RANGE: Db = Db(150.0);
+
+/// What fades at each sample of a lap: margins and K-factors of what the receiver listens to.
+///
+/// A sample has one or more equally likely cases (draws of the crowd); a case has one branch (a port) or several of
+/// which the best counts at every moment (a fast receiver). The picture is lost when all branches of a case are out.
+#[derive(Clone, Debug, Default)]
+pub struct Fading {
+    /// K as a power ratio, and margin of the mean power over the threshold in dB.
+    terms: Vec<(f64, f64)>,
+    /// Branches per case.
+    branches: usize,
+    /// Where each sample's terms end.
+    ends: Vec<usize>,
+    /// Time each sample stands for; sums to one.
+    weights: Vec<f64>,
+}
+
+impl Fading {
+    /// No samples yet; `branches` per case, at least one.
+    pub fn with_branches(branches: usize) -> Self {
+        Self { branches: branches.max(1), ..Self::default() }
+    }
+
+    /// Adds one branch of one case of the sample that is being built: K as a power ratio, margin over the threshold.
+    pub fn push_term(&mut self, k: f64, margin: Db) {
+        self.terms.push((k, margin.0));
+    }
+
+    /// Ends a sample; `weight` is its share of the lap's time.
+    pub fn end_sample(&mut self, weight: f64) {
+        self.ends.push(self.terms.len());
+        self.weights.push(weight);
+    }
+
+    /// Number of samples.
+    pub fn len(&self) -> usize {
+        self.ends.len()
+    }
+
+    /// Whether there are no samples.
+    pub fn is_empty(&self) -> bool {
+        self.ends.is_empty()
+    }
+
+    /// Probability that the picture is lost at a sample when every level drops by `drop`.
+    pub fn outage(&self, sample: usize, drop: Db) -> f64 {
+        let start = if sample == 0 { 0 } else { self.ends[sample - 1] };
+        let terms = &self.terms[start..self.ends[sample]];
+        let cases = (terms.len() / self.branches).max(1) as f64;
+        let lost: f64 = terms
+            .chunks(self.branches)
+            .map(|case| case.iter().map(|&(k, margin)| rice_outage(k, Db(margin - drop.0))).product::<f64>())
+            .sum();
+        lost / cases
+    }
+
+    /// Share of the lap's time without a picture when every level drops by `drop`; 1 for an empty lap.
+    pub fn lost_share(&self, drop: Db) -> f64 {
+        if self.is_empty() {
+            return 1.0;
+        }
+        let lost: f64 = self.weights.iter().enumerate().map(|(sample, weight)| weight * self.outage(sample, drop)).sum();
+        lost.clamp(0.0, 1.0)
+    }
+
+    /// The largest drop of every level that keeps the picture share at `target` or above; negative if levels must rise.
+    ///
+    /// `target` lies in (0, 1), ends excluded. The answer is exact to about 1e-9 dB, and held within
+    /// [`RESERVE_RANGE`].
+    pub fn reserve(&self, target: f64) -> Db {
+        let allowed = 1.0 - target;
+        // The logarithm of the lost share is nearly straight in decibels, and the lost share never falls as levels
+        // drop: a bracketed secant converges in a few steps.
+        let excess = |drop: f64| libm::log(self.lost_share(Db(drop)).max(1e-300)) - libm::log(allowed);
+        let (mut low, mut high) = (-RESERVE_RANGE.0, RESERVE_RANGE.0);
+        let mut guess = self.first_guess();
+        let (mut at_low, mut at_high) = (f64::NAN, f64::NAN);
+        for step in 0..200 {
+            let value = excess(guess);
+            if value == 0.0 {
+                return Db(guess);
+            }
+            if value < 0.0 {
+                (low, at_low) = (guess, value);
+            } else {
+                (high, at_high) = (guess, value);
+            }
+            if high - low < 1e-9 {
+                break;
+            }
+            guess = if at_low.is_nan() {
+                // Outward from the guess in growing steps until the answer is between two known points.
+                (guess - widening(step)).max(0.5 * (low + guess)).max(-RESERVE_RANGE.0)
+            } else if at_high.is_nan() {
+                (guess + widening(step)).min(RESERVE_RANGE.0)
+            } else if step % 4 == 3 || at_low < -300.0 {
+                0.5 * (low + high)
+            } else {
+                let secant = low - at_low * (high - low) / (at_high - at_low);
+                // A step inside the bracket, and never onto its ends.
+                let inset = 1e-10_f64.max(1e-3 * (high - low).min(1e-6));
+                secant.clamp(low + inset, high - inset)
+            };
+            if at_high.is_nan() && guess >= RESERVE_RANGE.0 && excess(guess) <= 0.0 {
+                return RESERVE_RANGE;
+            }
+            if at_low.is_nan() && guess <= -RESERVE_RANGE.0 && excess(guess) > 0.0 {
+                return -RESERVE_RANGE;
+            }
+        }
+        // The lower end keeps the target.
+        Db(low)
+    }
+
+    /// A drop at which the weakest tenth of the lap still has some margin: where the search begins.
+    fn first_guess(&self) -> f64 {
+        let least = self.terms.iter().map(|&(_, margin)| margin).fold(f64::INFINITY, f64::min);
+        if least.is_finite() { (least - 3.0).clamp(-RESERVE_RANGE.0 + 1.0, RESERVE_RANGE.0 - 1.0) } else { 0.0 }
+    }
+}
+
+fn widening(step: i32) -> f64 {
+    4.0 * f64::from(1 << step.min(6))
+}
+
+/// The verdict for a reserve, given the wanted reserve.
+pub fn verdict(reserve: Db, wanted: Db) -> Verdict {
+    if reserve.0 < 0.0 {
+        Verdict::Broken
+    } else if reserve < wanted {
+        Verdict::Thin
+    } else {
+        Verdict::Clear
+    }
+}
+
+/// Φ(reserve / sigma): the probability that the verdict's reserve survives a normal error of the levels.
+///
+/// A sigma of zero gives 0, ½ or 1.
+pub fn confidence(reserve: Db, sigma: Db) -> f64 {
+    if sigma.0 <= 0.0 {
+        return if reserve.0 > 0.0 {
+            1.0
+        } else if reserve.0 < 0.0 {
+            0.0
+        } else {
+            0.5
+        };
+    }
+    0.5 * libm::erfc(-reserve.0 / (sigma.0 * std::f64::consts::SQRT_2))
+}
+
+/// The value below which a share `quantile` of the weight lies; values and weights of equal length, not empty.
+pub fn weighted_quantile(values: &[f64], weights: &[f64], quantile: f64) -> f64 {
+    let mut order: Vec<usize> = (0..values.len()).collect();
+    order.sort_by(|&a, &b| values[a].total_cmp(&values[b]));
+    let total: f64 = weights.iter().sum();
+    let mut below = 0.0;
+    for &index in &order {
+        below += weights[index];
+        if below >= quantile * total {
+            return values[index];
+        }
+    }
+    order.last().map_or(f64::NAN, |&index| values[index])
+}
+
+/// A run of samples round the worst one, possibly over the start of the lap.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Run {
+    /// First sample.
+    pub first: usize,
+    /// Number of samples.
+    pub count: usize,
+    /// The sample with the highest outage.
+    pub worst: usize,
+}
+
+impl Run {
+    /// The samples of the run, in order, each below `of`.
+    pub fn samples(&self, of: usize) -> impl Iterator<Item = usize> + use<> {
+        let first = self.first;
+        (0..self.count).map(move |step| (first + step) % of)
+    }
+}
+
+/// The worst run of a closed lap: round the highest outage, as long as the outage stays above a quarter of it.
+///
+/// A gap of up to `bridge` samples does not end the run: fading pattern and plain line of sight alternate quickly.
+pub fn worst_run(outage: &[f64], bridge: usize) -> Option<Run> {
+    let worst = (0..outage.len()).max_by(|&a, &b| outage[a].total_cmp(&outage[b]).then(b.cmp(&a)))?;
+    let limit = 0.25 * outage[worst];
+    let count = outage.len();
+    let reach = |forward: bool| {
+        let (mut last, mut gap) = (0, 0);
+        for step in 1..count {
+            let sample = if forward { (worst + step) % count } else { (worst + count - step) % count };
+            if outage[sample] >= limit {
+                (last, gap) = (step, 0);
+            } else {
+                gap += 1;
+                if gap > bridge {
+                    break;
+                }
+            }
+        }
+        last
+    };
+    let (back, ahead) = (reach(false), reach(true));
+    if back + ahead + 1 >= count {
+        return Some(Run { first: 0, count, worst });
+    }
+    Some(Run { first: (worst + count - back) % count, count: back + ahead + 1, worst })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn steady(k: f64, margins: &[f64]) -> Fading {
+        let mut fading = Fading::with_branches(1);
+        for &margin in margins {
+            fading.push_term(k, Db(margin));
+            fading.end_sample(1.0 / margins.len() as f64);
+        }
+        fading
+    }
+
+    #[test]
+    fn the_reserve_of_a_rayleigh_link_is_margin_less_the_textbook_fade_margin() {
+        // STANDARDS section 7: Rayleigh, 1 % outage at a margin of 19.978 dB.
+        let reserve = steady(0.0, &[30.0; 7]).reserve(0.99);
+        assert!((reserve.0 - (30.0 - 19.978)).abs() < 5e-4, "{reserve}");
+    }
+
+    #[test]
+    fn a_drop_by_the_reserve_meets_the_target_exactly() {
+        for margins in [vec![3.0, 25.0, 40.0], vec![-60.0, -10.0], vec![90.0; 4], vec![12.0, 12.5, 60.0, -3.0]] {
+            for k in [0.0, 1.0, 31.6, 1e6] {
+                for target in [0.5, 0.99, 0.9999] {
+                    let fading = steady(k, &margins);
+                    let share = 1.0 - fading.lost_share(fading.reserve(target));
+                    assert!((share - target).abs() < 1e-6, "{margins:?} K {k}: {share} instead of {target}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn two_branches_are_out_together_less_often_than_one() {
+        let mut both = Fading::with_branches(2);
+        both.push_term(0.0, Db(10.0));
+        both.push_term(0.0, Db(10.0));
+        both.end_sample(1.0);
+        // STANDARDS section 7: two equal Rayleigh branches at 10 dB: 9.056e-3.
+        assert!((both.lost_share(Db(0.0)) - 9.056e-3).abs() < 5e-7);
+    }
+
+    #[test]
+    fn cases_average_in_outage_not_in_decibels() {
+        let mut fading = Fading::with_branches(1);
+        fading.push_term(1e6, Db(20.0));
+        fading.push_term(1e6, Db(-20.0));
+        fading.end_sample(1.0);
+        assert!((fading.lost_share(Db(0.0)) - 0.5).abs() < 1e-9);
+    }
+
+    #[test]
+    fn verdicts_change_at_zero_and_at_the_wanted_reserve() {
+        assert_eq!(verdict(Db(-1e-9), Db(6.0)), Verdict::Broken);
+        assert_eq!(verdict(Db(0.0), Db(6.0)), Verdict::Thin);
+        assert_eq!(verdict(Db(6.0), Db(6.0)), Verdict::Clear);
+    }
+
+    #[test]
+    fn confidence_is_the_normal_distribution() {
+        // Φ(1) = 0.841345 (tables of the normal distribution).
+        assert!((confidence(Db(4.0), Db(4.0)) - 0.841_344_746_068_543).abs() < 1e-12);
+        assert_eq!(confidence(Db(0.0), Db(4.0)), 0.5);
+        assert_eq!(confidence(Db(1.0), Db(0.0)), 1.0);
+    }
+
+    #[test]
+    fn the_worst_run_reaches_over_the_start_of_the_lap() {
+        let run = worst_run(&[0.9, 0.8, 0.0, 0.0, 0.0, 0.0, 0.5, 1.0], 0).expect("not empty");
+        assert_eq!(run, Run { first: 6, count: 4, worst: 7 });
+        assert_eq!(run.samples(8).collect::<Vec<_>>(), [6, 7, 0, 1]);
+        assert_eq!(worst_run(&[], 0), None);
+        assert_eq!(worst_run(&[0.0; 5], 0).map(|run| run.count), Some(5));
+    }
+
+    #[test]
+    fn a_quantile_counts_time_not_samples() {
+        assert_eq!(weighted_quantile(&[5.0, 1.0, 3.0], &[0.5, 0.1, 0.4], 0.2), 3.0);
+        assert_eq!(weighted_quantile(&[5.0, 1.0], &[1.0, 1.0], 0.01), 1.0);
+    }
+}

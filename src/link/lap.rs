@@ -1,0 +1,277 @@
+//! A lap of one entry with one choice of hands: columns, shares, reserve.
+
+use nalgebra::Rotation3;
+
+use super::end::{End, FrameShade, HeadShade, Shade};
+use super::hear::{Carried, Heard, Mixing, Sent, Work};
+use super::judge::{Fading, verdict, weighted_quantile};
+use super::kit::{Kit, PictureKind};
+use super::report::{FLOOR_DBM, HandCase, PadReport, PortColumns, Together, Verdict};
+use crate::plan::document::Switching;
+use crate::rf::fading::{equivalent_k, rice_outage};
+use crate::rf::{SPEED_OF_LIGHT, Vec3};
+use crate::units::{Db, Dbm};
+
+/// A receiver that listens to the better port changes over when the other is better by this much. Common practice, no
+/// source. (It decides every 20 ms, about a sample of the lap.)
+pub const SWITCHING_HYSTERESIS: Db = Db(2.0);
+
+/// With the direct path blocked by more than this, shadowing is that of no line of sight.
+pub const BLOCKED: Db = Db(10.0);
+
+/// A place of the aircraft: what of it matters to the radio.
+#[derive(Clone, Debug)]
+pub struct Pose {
+    /// From the aircraft's body to the world.
+    pub attitude: Rotation3<f64>,
+    /// Share of the lap's time, 0 to 1.
+    pub weight: f64,
+}
+
+/// A lap as one entry with one choice of hands hears it.
+#[derive(Clone, Debug)]
+pub struct Heardlap {
+    /// Per port.
+    pub ports: Vec<PortColumns>,
+    /// Together.
+    pub together: Together,
+    /// What fades, for further questions.
+    pub fading: Fading,
+    /// Share of the lap with a picture.
+    pub picture_share: f64,
+    /// Share with a good picture.
+    pub good_share: f64,
+    /// Reserve.
+    pub reserve: Db,
+    /// Verdict.
+    pub verdict: Verdict,
+    /// 1st percentile of the margin of the port in use.
+    pub margin_p1: Db,
+}
+
+/// What the judgement is measured by.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Goal {
+    /// Wanted share of the lap with a picture, in (0, 1).
+    pub picture_share: f64,
+    /// Wanted reserve.
+    pub reserve: Db,
+}
+
+/// The transmitting end on an aircraft in a pose.
+pub fn aircraft_end<'a>(kit: &'a Kit, attitude: &Rotation3<f64>) -> End<'a> {
+    let to_world = attitude * kit.mounting;
+    let axis = -(to_world * Vec3::z());
+    let shade = if kit.frame_loss.0 > 0.0 { Shade::Frame(FrameShade { axis, loss: kit.frame_loss }) } else { Shade::Free };
+    End { antenna: &kit.transmitter, to_world, shade }
+}
+
+/// The receiving end of a port.
+pub fn port_end(kit: &Kit, port: usize) -> End<'_> {
+    let port = &kit.ports[port];
+    let shade = kit.worn_facing.map_or(Shade::Free, |facing| Shade::Head(HeadShade { facing }));
+    End { antenna: &port.antenna, to_world: port.to_world, shade }
+}
+
+/// Level at a port's receiver for a power ratio at its antenna.
+pub fn level(kit: &Kit, port: usize, mean: f64) -> Dbm {
+    let level = kit.power - kit.transmit_feed_loss + Db::from_ratio(mean) - kit.ports[port].feed_loss;
+    Dbm(level.0.max(FLOOR_DBM))
+}
+
+/// Hears a whole lap. `carried` and `poses` have one item per sample.
+pub fn hear_lap(carried: &[Carried], poses: &[Pose], kit: &Kit, mixing: &Mixing, surroundings_sigma: Db, goal: &Goal) -> Heardlap {
+    let ports = kit.ports.len();
+    let mut listening = Listening::new(kit, carried.len());
+    let ends: Vec<End<'_>> = (0..ports).map(|port| port_end(kit, port)).collect();
+    let mut heard = vec![Heard::default(); ports];
+    let (mut sent, mut work) = (Sent::default(), Work::default());
+    let mut per_port: Vec<Vec<(f64, Db)>> = vec![Vec::new(); ports];
+    let mut cases: Vec<Vec<Vec<(f64, Db)>>> = Vec::with_capacity(carried.len());
+    for (instant, pose) in carried.iter().zip(poses) {
+        let sender = aircraft_end(kit, &pose.attitude);
+        sent.send(instant, &sender, mixing);
+        for (port, end) in ends.iter().enumerate() {
+            sent.hear(instant, &sender, end, mixing, &mut work, &mut heard[port]);
+            fading_cases(kit, port, instant, &heard[port], &mut per_port[port]);
+            listening.push(port, kit, &heard[port], &per_port[port]);
+        }
+        let blocked = instant.paths.first().is_some_and(|direct| {
+            Db::from_ratio((direct.obstruction * instant.people_factor(0)).max(1e-30)) < -BLOCKED
+        });
+        listening.together.sigma_db.push(if blocked {
+            surroundings_sigma.0.max(crate::rf::fading::NON_LINE_OF_SIGHT_SIGMA.0)
+        } else {
+            surroundings_sigma.0
+        });
+        cases.push(per_port.clone());
+    }
+    listening.choose_ports(kit);
+
+    let fast = kit.switching == Switching::Fast && ports > 1;
+    let mut fading = Fading::with_branches(if fast { ports } else { 1 });
+    let mut good = Fading::with_branches(if fast { ports } else { 1 });
+    let to_good = kit.good_threshold - kit.threshold;
+    for (sample, (terms, pose)) in cases.iter().zip(poses).enumerate() {
+        let chosen = usize::from(listening.together.port[sample]);
+        let listened = if fast { 0..ports } else { chosen..chosen + 1 };
+        let draws = terms.iter().map(Vec::len).max().unwrap_or(0);
+        for draw in 0..draws {
+            for port in listened.clone() {
+                // A port that nobody stands before has one case for all draws.
+                let &(k, margin) = &terms[port][draw.min(terms[port].len() - 1)];
+                fading.push_term(k, margin);
+                good.push_term(k, margin - to_good);
+            }
+        }
+        fading.end_sample(pose.weight);
+        good.end_sample(pose.weight);
+        listening.together.outage.push(fading.outage(sample, Db(0.0)));
+    }
+    let margins: Vec<f64> = (0..carried.len())
+        .map(|sample| listening.columns[usize::from(listening.together.port[sample])].margin_db[sample])
+        .collect();
+    let weights: Vec<f64> = poses.iter().map(|pose| pose.weight).collect();
+    let reserve = fading.reserve(goal.picture_share);
+    Heardlap {
+        picture_share: 1.0 - fading.lost_share(Db(0.0)),
+        good_share: 1.0 - good.lost_share(Db(0.0)),
+        reserve,
+        verdict: verdict(reserve, goal.reserve),
+        margin_p1: Db(weighted_quantile(&margins, &weights, 0.01)),
+        ports: listening.columns,
+        together: listening.together,
+        fading,
+    }
+}
+
+/// The same for a single pose, reported by its best port.
+pub fn hear_pad(carried: &Carried, pose: &Pose, kit: &Kit, mixing: &Mixing) -> Option<PadReport> {
+    let sender = aircraft_end(kit, &pose.attitude);
+    let (mut sent, mut work, mut heard) = (Sent::default(), Work::default(), Heard::default());
+    sent.send(carried, &sender, mixing);
+    let mut cases = Vec::new();
+    (0..kit.ports.len())
+        .map(|port| {
+            sent.hear(carried, &sender, &port_end(kit, port), mixing, &mut work, &mut heard);
+            fading_cases(kit, port, carried, &heard, &mut cases);
+            let level = level(kit, port, heard.mean);
+            PadReport {
+                level_dbm: level.0,
+                margin_db: (level - kit.threshold).0,
+                k_db: Db::from_ratio(heard.k).0,
+                outage: mean_outage(&cases),
+            }
+        })
+        .max_by(|a, b| a.margin_db.total_cmp(&b.margin_db))
+}
+
+/// K and margin of every case (draw of the crowd) of a port at an instant, as the kind of picture sees them.
+pub fn fading_cases(kit: &Kit, port: usize, carried: &Carried, heard: &Heard, cases: &mut Vec<(f64, Db)>) {
+    cases.clear();
+    cases.extend(heard.draws.iter().map(|&(mean, k)| {
+        let k = match kit.picture {
+            PictureKind::Analogue => k,
+            PictureKind::Digital { bandwidth } => averaged_over_channel(carried, heard, k, bandwidth.0),
+        };
+        (k, level(kit, port, mean) - kit.threshold)
+    }));
+}
+
+/// Mean outage of the cases.
+pub fn mean_outage(cases: &[(f64, Db)]) -> f64 {
+    cases.iter().map(|&(k, margin)| rice_outage(k, margin)).sum::<f64>() / cases.len().max(1) as f64
+}
+
+/// K of the Rice distribution whose power varies as much as the power averaged over the channel does.
+///
+/// Two paths whose delays differ by `τ` fade against each other; averaged over a flat channel of bandwidth `B` the
+/// variance of that term falls by `sinc²(Bτ)`. The scatter that no one drew is taken as undelayed, which is the
+/// cautious side. Never below the narrow-band K.
+fn averaged_over_channel(carried: &Carried, heard: &Heard, narrow_band: f64, bandwidth: f64) -> f64 {
+    let powers = &heard.paths;
+    let total: f64 = powers.iter().sum::<f64>() + heard.diffuse;
+    if total <= 0.0 {
+        return narrow_band;
+    }
+    let mut variance = heard.diffuse * heard.diffuse + 2.0 * heard.diffuse * powers.iter().sum::<f64>();
+    for (index, first) in powers.iter().enumerate() {
+        for (offset, second) in powers[index + 1..].iter().enumerate() {
+            let delay = (carried.paths[index].length - carried.paths[index + 1 + offset].length) / SPEED_OF_LIGHT;
+            let turns = std::f64::consts::PI * bandwidth * delay;
+            let sinc = if turns.abs() < 1e-6 { 1.0 } else { libm::sin(turns) / turns };
+            variance += 2.0 * first * second * sinc * sinc;
+        }
+    }
+    equivalent_k(variance / (total * total)).max(narrow_band)
+}
+
+/// Columns being filled.
+struct Listening {
+    columns: Vec<PortColumns>,
+    together: Together,
+}
+
+impl Listening {
+    fn new(kit: &Kit, samples: usize) -> Self {
+        let column = || Vec::with_capacity(samples);
+        let columns = kit
+            .ports
+            .iter()
+            .map(|_| PortColumns { level_dbm: column(), margin_db: column(), k_db: column(), outage: column() })
+            .collect();
+        Self { columns, together: Together { port: Vec::with_capacity(samples), outage: column(), sigma_db: column() } }
+    }
+
+    fn push(&mut self, port: usize, kit: &Kit, heard: &Heard, cases: &[(f64, Db)]) {
+        let level = level(kit, port, heard.mean);
+        let columns = &mut self.columns[port];
+        columns.level_dbm.push(level.0);
+        columns.margin_db.push((level - kit.threshold).0);
+        columns.k_db.push(Db::from_ratio(heard.k).0);
+        columns.outage.push(mean_outage(cases));
+    }
+
+    /// The port in use: the better local mean, held until another is better by the hysteresis. The lap is closed, so
+    /// that it starts with the port that it ends with.
+    fn choose_ports(&mut self, kit: &Kit) {
+        let samples = self.columns.first().map_or(0, |column| column.level_dbm.len());
+        let best = |sample: usize| {
+            (0..self.columns.len())
+                .max_by(|&a, &b| self.margin(a, sample).total_cmp(&self.margin(b, sample)).then(b.cmp(&a)))
+                .unwrap_or(0)
+        };
+        let hysteresis = if kit.switching == Switching::Fast { 0.0 } else { SWITCHING_HYSTERESIS.0 };
+        let mut chosen = Vec::with_capacity(samples);
+        let mut port = if samples > 0 { best(0) } else { 0 };
+        for round in 0..2 {
+            for sample in 0..samples {
+                let better = best(sample);
+                if self.margin(better, sample) > self.margin(port, sample) + hysteresis {
+                    port = better;
+                }
+                if round == 1 {
+                    chosen.push(u8::try_from(port).unwrap_or(u8::MAX));
+                }
+            }
+        }
+        self.together.port = chosen;
+    }
+
+    fn margin(&self, port: usize, sample: usize) -> f64 {
+        self.columns[port].margin_db[sample]
+    }
+}
+
+impl Heardlap {
+    /// The summary of this choice of hands.
+    pub fn hand_case(&self, kit: &Kit) -> HandCase {
+        HandCase {
+            transmitter: kit.transmitter.hand(),
+            ports: kit.judged_port_hand(),
+            verdict: self.verdict,
+            reserve_db: self.reserve.0,
+            picture_share: self.picture_share,
+        }
+    }
+}
