@@ -7,7 +7,7 @@
 use nalgebra::Matrix3;
 use num_complex::Complex64;
 
-use super::end::{End, norm_sqr};
+use super::end::End;
 use super::report::K_RANGE_DB;
 use crate::rf::fading::diffuse_gain;
 use crate::rf::{ComplexVec3, Vec3};
@@ -217,9 +217,4 @@ fn k_of(strongest: f64, all: f64) -> f64 {
     } else {
         (strongest / rest).clamp(least, most)
     }
-}
-
-/// Power of one arriving field through a port, for explanations: all hands in power.
-pub fn arriving_power(fields: &[ComplexVec3]) -> f64 {
-    fields.iter().map(norm_sqr).sum()
 }

@@ -1,0 +1,225 @@
+//! One instant of one port in words and numbers: the ladder, the paths, the reasons.
+
+use super::end::End;
+use super::hear::{Carried, Heard, Mixing, Sent, Work};
+use super::kit::Kit;
+use super::lap::{self, Pose};
+use super::report::{AXIAL_RATIO_CAP_DB, BudgetLine, Explanation, PathView, Term};
+use super::stages::{Stages, tilt_spread};
+use crate::rf::polarization::{Hand, ellipse_of};
+use crate::rf::{ComplexVec3, Vec3};
+use crate::units::{Db, Radians};
+
+/// What a path met on its way, in words: from the geometry stage, which knows names.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Met {
+    /// What it bounced off.
+    pub via: Vec<String>,
+    /// Its corner points.
+    pub points_m: Vec<[f64; 3]>,
+    /// Least Fresnel clearance, in radii of the first zone; `None` when nothing is near.
+    pub clearance: Option<f64>,
+    /// What obstructs it most.
+    pub obstructed_by: Option<String>,
+}
+
+/// Everything an explanation is made from.
+pub struct Instant<'a> {
+    /// The paths at the entry's frequency.
+    pub carried: &'a Carried,
+    /// How the aircraft lies.
+    pub pose: &'a Pose,
+    /// The entry's kit.
+    pub kit: &'a Kit,
+    /// How phases and scatter mix.
+    pub mixing: &'a Mixing,
+}
+
+/// An instant of one port, heard and taken apart.
+pub struct Heardport<'a> {
+    /// The aircraft's end.
+    pub sender: End<'a>,
+    /// The port's end.
+    pub port: End<'a>,
+    /// What the port hears.
+    pub heard: Heard,
+}
+
+impl<'a> Instant<'a> {
+    /// Hears one port.
+    pub fn hear(&self, port: usize) -> Heardport<'a> {
+        let sender = lap::aircraft_end(self.kit, &self.pose.attitude);
+        let end = lap::port_end(self.kit, port);
+        let (mut sent, mut work, mut heard) = (Sent::default(), Work::default(), Heard::default());
+        sent.send(self.carried, &sender, self.mixing);
+        sent.hear(self.carried, &sender, &end, self.mixing, &mut work, &mut heard);
+        Heardport { sender, port: end, heard }
+    }
+
+    /// The ladder from the transmitter to the margin; the gains sum to the margin of the level that [`lap::level`] gives.
+    /// Empty when there is no direct path (both ends at one point). `met` is that of the direct path.
+    pub fn budget(&self, port: usize, heardport: &Heardport<'_>, met: &Met) -> Vec<BudgetLine> {
+        let Some(stages) = Stages::of(self.carried, &heardport.sender, &heardport.port, &heardport.heard) else {
+            return Vec::new();
+        };
+        let kit = self.kit;
+        let level = lap::level(kit, port, heardport.heard.mean);
+        let db = |ratio: f64| Db::from_ratio(ratio).0;
+        let mut lines = vec![
+            (Term::Power, kit.power.0),
+            (Term::TransmitFeed, -kit.transmit_feed_loss.0),
+            (Term::TransmitAntenna, db(stages.transmit_antenna)),
+            (Term::OwnFrame, db(stages.own_frame)),
+            (Term::FreeSpace, db(stages.free_space)),
+            (Term::Obstruction, db(stages.obstruction)),
+            (Term::People, db(stages.people)),
+            (Term::Polarization, db(stages.polarization)),
+            (Term::ReceiveAntenna, db(stages.receive_antenna)),
+            (Term::OwnHead, db(stages.own_head)),
+            (Term::ReceiveFeed, -kit.ports[port].feed_loss.0),
+        ];
+        // What is left over is what the other paths do, so that the ladder always ends at the level.
+        let direct_level: f64 = lines.iter().map(|&(_, gain)| gain).sum();
+        lines.push((Term::OtherPaths, level.0 - direct_level));
+        lines.push((Term::Threshold, -kit.threshold.0));
+        lines
+            .into_iter()
+            .map(|(term, gain_db)| BudgetLine { term, gain_db, reason: self.reason(term, port, heardport, &stages, met) })
+            .collect()
+    }
+
+    /// The whole explanation. `met` has one item per path of the instant.
+    pub fn explain(&self, indices: (usize, usize, usize), met: &[Met]) -> Explanation {
+        let (entry, port, sample) = indices;
+        let heardport = self.hear(port);
+        let level = lap::level(self.kit, port, heardport.heard.mean);
+        let mut cases = Vec::new();
+        lap::fading_cases(self.kit, port, self.carried, &heardport.heard, &mut cases);
+        let nothing = Met::default();
+        let mut paths: Vec<PathView> = (0..self.carried.paths.len())
+            .map(|path| self.path_view(path, port, &heardport, met.get(path).unwrap_or(&nothing)))
+            .collect();
+        paths.sort_by(|a, b| b.level_dbm.total_cmp(&a.level_dbm));
+        Explanation {
+            entry,
+            port,
+            sample,
+            budget: self.budget(port, &heardport, met.first().unwrap_or(&nothing)),
+            level_dbm: level.0,
+            margin_db: (level - self.kit.threshold).0,
+            k_db: Db::from_ratio(heardport.heard.k).0,
+            outage: lap::mean_outage(&cases),
+            tilt_spread_db: tilt_spread(self.carried, &heardport.sender, &heardport.port)
+                .map(|(least, most)| (least.0, most.0)),
+            paths,
+        }
+    }
+
+    fn path_view(&self, index: usize, port: usize, heardport: &Heardport<'_>, met: &Met) -> PathView {
+        let path = &self.carried.paths[index];
+        // The wave with its hands at their nominal phase: enough for the hand and the axial ratio on arrival.
+        let sent = heardport.sender.unshaded_field(&path.depart);
+        let arriving: ComplexVec3 = path.transfer * sent;
+        let ellipse = ellipse_of(&arriving, &path.arrive);
+        let obstruction = path.obstruction * self.carried.people_factor(index);
+        PathView {
+            via: met.via.clone(),
+            points_m: met.points_m.clone(),
+            length_m: path.length,
+            level_dbm: lap::level(self.kit, port, heardport.heard.paths.get(index).copied().unwrap_or(0.0)).0,
+            obstruction_db: -Db::from_ratio(obstruction.max(1e-15)).0,
+            clearance: met.clearance,
+            obstructed_by: met.obstructed_by.clone(),
+            hand: ellipse.and_then(|ellipse| ellipse.hand),
+            axial_ratio_db: ellipse.map_or(AXIAL_RATIO_CAP_DB, |ellipse| ellipse.axial_ratio.0.min(AXIAL_RATIO_CAP_DB)),
+        }
+    }
+
+    fn reason(&self, term: Term, port: usize, heardport: &Heardport<'_>, stages: &Stages, met: &Met) -> String {
+        let kit = self.kit;
+        let Some(direct) = self.carried.paths.first() else { return String::new() };
+        let toward_sender = -direct.arrive;
+        match term {
+            Term::Power => format!("{:.1} at the connector, {:.1} mW.", kit.power, kit.power.to_watts().0 * 1e3),
+            Term::TransmitFeed if kit.transmit_feed_loss.0 == 0.0 => "The antenna sits on the connector.".to_owned(),
+            Term::TransmitFeed => "Cable and connectors on the aircraft.".to_owned(),
+            Term::TransmitAntenna => {
+                let axis = heardport.sender.to_world * Vec3::z();
+                format!(
+                    "The receiver is seen {:.0}° off the antenna's axis; at its best the antenna has {:.1}.",
+                    angle(&axis, &direct.depart),
+                    heardport.sender.antenna.peak_gain()
+                )
+            }
+            Term::OwnFrame if stages.own_frame == 1.0 => "The frame is not in the way.".to_owned(),
+            Term::OwnFrame => "The aircraft's own frame is in the way.".to_owned(),
+            Term::FreeSpace => format!("{:.1} m at {:.0} MHz.", direct.length, kit.frequency.megahertz()),
+            Term::Obstruction => match (&met.obstructed_by, met.clearance) {
+                (Some(name), Some(clearance)) if clearance < 0.0 => format!("{name} stands in the direct path."),
+                (Some(name), Some(clearance)) => {
+                    format!("{name} comes within {clearance:.1} of the first Fresnel radius of the direct path.")
+                }
+                _ => "Nothing stands near the direct path.".to_owned(),
+            },
+            Term::People if self.carried.people.is_empty() => "Nobody stands near any path.".to_owned(),
+            Term::People => "People stand near; the mean over their possible places.".to_owned(),
+            Term::Polarization => self.polarization_reason(stages, heardport),
+            Term::ReceiveAntenna if kit.ports[port].aims => {
+                let boresight = heardport.port.to_world * Vec3::x();
+                format!(
+                    "The aircraft is {:.0}° off this antenna's aim; at its best the antenna has {:.1}.",
+                    angle(&boresight, &toward_sender),
+                    heardport.port.antenna.peak_gain()
+                )
+            }
+            Term::ReceiveAntenna => {
+                let axis = heardport.port.to_world * Vec3::z();
+                format!(
+                    "The aircraft is seen {:.0}° off the antenna's axis; at its best the antenna has {:.1}.",
+                    angle(&axis, &toward_sender),
+                    heardport.port.antenna.peak_gain()
+                )
+            }
+            Term::OwnHead => match kit.worn_facing {
+                None => "Nobody wears this receiver.".to_owned(),
+                Some(facing) if stages.own_head == 1.0 => {
+                    format!("The wearer looks {:.0}° past the aircraft: the head is not in the way.", angle(&facing, &toward_sender))
+                }
+                Some(facing) => format!(
+                    "The aircraft is {:.0}° off where the wearer looks: the head is in the way.",
+                    angle(&facing, &toward_sender)
+                ),
+            },
+            Term::ReceiveFeed if kit.ports[port].feed_loss.0 == 0.0 => "The antenna sits on the input.".to_owned(),
+            Term::ReceiveFeed => "Cable and connectors at the receiver.".to_owned(),
+            Term::OtherPaths => {
+                let bounces = self.carried.paths.len().saturating_sub(1);
+                let total = heardport.heard.mean.max(1e-300);
+                let scatter = 100.0 * heardport.heard.diffuse / total;
+                let plural = if bounces == 1 { "bounce" } else { "bounces" };
+                format!("{bounces} {plural} and the scatter of the surroundings; scatter makes {scatter:.0} % of the power.")
+            }
+            Term::Threshold => format!("What is above the {:.1} that a usable picture needs is margin.", kit.threshold),
+        }
+    }
+
+    fn polarization_reason(&self, stages: &Stages, heardport: &Heardport<'_>) -> String {
+        let name = |end: &End<'_>| match end.antenna.hand() {
+            Some(Hand::Right) => "right-hand",
+            Some(Hand::Left) => "left-hand",
+            None => "linear",
+        };
+        let (sender, port) = (name(&heardport.sender), name(&heardport.port));
+        let spread = tilt_spread(self.carried, &heardport.sender, &heardport.port)
+            .map(|(least, most)| format!(" Between {:.1} and {:.1} dB, as the tilts may be.", -most.0 + 0.0, -least.0 + 0.0))
+            .unwrap_or_default();
+        let lost = 100.0 * (1.0 - stages.polarization);
+        let verb = if sender == port { "meets" } else { "meets the other kind," };
+        format!("A {sender} wave {verb} a {port} antenna: {lost:.0} % of the power is not taken up.{spread}")
+    }
+}
+
+/// Angle between two unit vectors, in degrees.
+fn angle(a: &Vec3, b: &Vec3) -> f64 {
+    Radians(libm::acos(a.dot(b).clamp(-1.0, 1.0))).degrees().0
+}

@@ -1,0 +1,98 @@
+//! Results kept by a fingerprint of what they were made from, so that a change recomputes only what it touches.
+
+use std::collections::hash_map::DefaultHasher;
+use std::hash::Hasher;
+use std::rc::Rc;
+
+use serde::Serialize;
+
+/// A fingerprint of everything a result depends on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Key(u64);
+
+/// The fingerprint of some parts of a plan and of the results they build on.
+///
+/// Numbers are told apart bit for bit, because JSON written here round-trips them. Two different inputs share a
+/// fingerprint with a probability of 2⁻⁶⁴.
+pub fn key(parts: &impl Serialize, on: &[Key]) -> Key {
+    let mut hasher = DefaultHasher::new();
+    for key in on {
+        hasher.write_u64(key.0);
+    }
+    let written = serde_json::to_writer(HashWriter(&mut hasher), parts);
+    debug_assert!(written.is_ok(), "plan parts are plain data");
+    Key(hasher.finish())
+}
+
+struct HashWriter<'a>(&'a mut DefaultHasher);
+
+impl std::io::Write for HashWriter<'_> {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        self.0.write(bytes);
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
+
+/// The last few results of one stage.
+#[derive(Debug)]
+pub struct Stage<T> {
+    kept: Vec<(Key, Rc<T>)>,
+    most: usize,
+    made: usize,
+}
+
+impl<T> Stage<T> {
+    /// Keeps at most this many results, at least one; the longest unused goes first.
+    pub fn keeping(most: usize) -> Self {
+        Self { kept: Vec::new(), most: most.max(1), made: 0 }
+    }
+
+    /// The kept result, or a new one.
+    pub fn get(&mut self, key: Key, make: impl FnOnce() -> T) -> Rc<T> {
+        if let Some(found) = self.kept.iter().position(|(known, _)| *known == key) {
+            let entry = self.kept.remove(found);
+            let value = Rc::clone(&entry.1);
+            self.kept.push(entry);
+            return value;
+        }
+        if self.kept.len() >= self.most {
+            self.kept.remove(0);
+        }
+        self.made += 1;
+        let value = Rc::new(make());
+        self.kept.push((key, Rc::clone(&value)));
+        value
+    }
+
+    /// How many results were made so far: what a change really recomputed.
+    pub fn made(&self) -> usize {
+        self.made
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_result_is_made_once_per_key_and_the_longest_unused_is_forgotten() {
+        let mut stage = Stage::keeping(2);
+        let key_of = |number: f64| key(&number, &[]);
+        for number in [1.0, 2.0, 1.0, 3.0, 1.0] {
+            assert_eq!(*stage.get(key_of(number), || number), number);
+        }
+        assert_eq!(stage.made(), 3);
+        stage.get(key_of(2.0), || 2.0);
+        assert_eq!(stage.made(), 4, "2 was the longest unused when 3 came");
+    }
+
+    #[test]
+    fn the_last_bit_of_a_number_makes_another_key() {
+        assert_ne!(key(&0.1_f64, &[]), key(&0.1_f64.next_up(), &[]));
+        assert_ne!(key(&1.0_f64, &[key(&1, &[])]), key(&1.0_f64, &[key(&2, &[])]));
+    }
+}
