@@ -142,8 +142,8 @@ impl End<'_> {
 
     /// Mean over all directions of the gain in the world's vertical and horizontal polarization.
     pub fn mean_partial_gains(&self) -> PartialGains {
-        let axis_cosine = self.to_world.matrix()[(2, 2)].clamp(-1.0, 1.0);
-        self.antenna.mean_partial_gains(Radians(libm::acos(axis_cosine.abs())))
+
+        self.antenna.mean_partial_gains_under(&self.to_world.inverse_transform_vector(&Vec3::z()))
     }
 }
 

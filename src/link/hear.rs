@@ -66,8 +66,8 @@ pub struct Mixing {
     pub line_sigma: f64,
     /// K-factor of the surroundings between isotropic ends, as a power ratio.
     pub surroundings_k: f64,
-    /// Cross-polarization ratio of the scatter, as a power ratio.
-    pub xpr: f64,
+    /// Cross-polarization ratio of the scatter.
+    pub xpr: Db,
 }
 
 /// What one port hears at one instant, as ratios to the transmitter's power at its antenna.
@@ -138,8 +138,8 @@ impl Sent {
             }
             work.amplitudes.push(amplitudes);
         }
-        let (vertical, horizontal) = (sender.mean_partial_gains(), port.mean_partial_gains());
-        heard.diffuse = carried.free_space / mixing.surroundings_k * diffuse_gain(&vertical, &horizontal, mixing.xpr);
+        let sent_gains = sender.mean_partial_gains();
+        heard.diffuse = carried.free_space / mixing.surroundings_k * diffuse_gain(sent_gains, port.mean_partial_gains(), mixing.xpr);
 
         // Powers and interference terms do not depend on the draw: people only scale the amplitudes.
         work.products.clear();

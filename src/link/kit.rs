@@ -2,12 +2,19 @@
 
 use nalgebra::Rotation3;
 
-use crate::plan::document::{Entry, Picture, Placement, Plan, Purpose, Receiver, Seat, StatedHand, Switching};
-use crate::plan::presets::{self, Assumed};
-use crate::rf::Vec3;
+use super::hear::Mixing;
+use super::report::Notice;
+use crate::course::heading_direction;
+use crate::plan::convert;
+use crate::plan::document::{
+    AntennaKind, AntennaKit, Entry, Placement, Plan, Purpose, Radio, Receiver, Seat, StatedHand, Switching,
+};
+use crate::plan::presets::{self, Assumed, resolve};
 use crate::rf::antenna::Antenna;
+use crate::rf::exposure::eirp;
 use crate::rf::polarization::Hand;
-use crate::units::{Db, Dbm, Hertz};
+use crate::rf::{Vec3, free_space};
+use crate::units::{Db, Dbm, Degrees, Hertz};
 
 /// An entry's kit, with every unknown value filled in and every unknown hand decided.
 #[derive(Clone, Debug)]
@@ -67,4 +74,201 @@ pub enum PictureKind {
         /// Bandwidth of the channel.
         bandwidth: Hertz,
     },
+}
+
+/// The hands that one hearing of an entry takes for granted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Hands {
+    /// The transmitting antenna's, where its own is unknown.
+    pub transmitter: Hand,
+    /// The ports', where theirs is unknown: antennas of one pair of goggles are taken to be of one hand.
+    pub ports: Hand,
+}
+
+/// Every combination of hands that an entry's unknown ones allow; one when none is unknown.
+///
+/// # Errors
+/// A blocking notice when the entry has no receiver or no video transmitter.
+pub fn hand_choices(plan: &Plan, index: usize) -> Result<Vec<Hands>, Notice> {
+    let entry = entry(plan, index)?;
+    let (receiver, _) = seating(plan, index, entry)?;
+    let radio = video(index, entry)?;
+    let unknown = |antenna: &AntennaKit| presets::has_hand(antenna.kind) && antenna.hand == StatedHand::Unknown;
+    let cases = |is_unknown: bool| if is_unknown { StatedHand::Unknown.cases() } else { &[Hand::Right][..] };
+    let transmitters = cases(unknown(&radio.antenna));
+    let ports = cases(receiver.ports.iter().any(|port| unknown(&port.antenna)));
+    Ok(transmitters
+        .iter()
+        .flat_map(|&transmitter| ports.iter().map(move |&ports| Hands { transmitter, ports }))
+        .collect())
+}
+
+/// The kit of an entry with every unknown filled in and the unknown hands as given.
+///
+/// # Errors
+/// A blocking notice that names the part which cannot be computed with.
+pub fn kit(plan: &Plan, index: usize, hands: Hands) -> Result<Kit, Notice> {
+    let entry = entry(plan, index)?;
+    let (receiver, seat) = seating(plan, index, entry)?;
+    let radio = video(index, entry)?;
+    let frequency = Hertz(entry.channel_hz);
+    let (mut assumed, mut caveats) = (Vec::new(), Vec::new());
+    let mut antenna = |kit: &AntennaKit, unknown: Hand, path: String| {
+        let hand = match kit.hand {
+            StatedHand::Right => Hand::Right,
+            StatedHand::Left => Hand::Left,
+            StatedHand::Unknown => unknown,
+        };
+        let resolved = resolve::resolve_antenna(kit, hand).map_err(|error| Notice::blocking(path, error.to_string()))?;
+        assumed.extend(resolved.assumed);
+        caveats.extend(resolved.remarks);
+        Ok::<Antenna, Notice>(resolved.antenna)
+    };
+    let transmitter = antenna(&radio.antenna, hands.transmitter, format!("entries[{index}].radios[0].antenna"))?;
+    let mut ports = Vec::with_capacity(receiver.ports.len());
+    for (number, port) in receiver.ports.iter().enumerate() {
+        ports.push(PortKit {
+            antenna: antenna(&port.antenna, hands.ports, format!("receivers.{}.ports[{number}]", receiver.id))?,
+            to_world: convert::port_rotation(seat, port),
+            feed_loss: resolve::resolve_feed(&port.feed, frequency),
+            aims: aims(port.antenna.kind),
+            hand_was_unknown: presets::has_hand(port.antenna.kind) && port.antenna.hand == StatedHand::Unknown,
+        });
+    }
+    if ports.is_empty() {
+        return Err(Notice::blocking(format!("receivers.{}", receiver.id), "a receiver needs at least one port"));
+    }
+    let resolved = resolve::resolve_receiver(&receiver.picture, &receiver.noise);
+    assumed.extend(resolved.assumed);
+    let (frame_loss, frame_assumed) = resolve::resolve_frame_loss(&radio.mounting);
+    assumed.extend(frame_assumed);
+    Ok(Kit {
+        transmitter,
+        mounting: convert::mounting_rotation(&radio.mounting),
+        frame_loss,
+        power: Dbm(radio.power_dbm),
+        transmit_feed_loss: resolve::resolve_feed(&radio.feed, frequency),
+        frequency,
+        ports,
+        worn_facing: (receiver.place == Placement::Worn)
+            .then(|| heading_direction(Degrees(seat.facing_deg).radians())),
+        threshold: resolved.threshold,
+        good_threshold: resolved.good_threshold,
+        switching: receiver.switching,
+        picture: match resolved.freeze {
+            None => PictureKind::Analogue,
+            Some(_) => PictureKind::Digital { bandwidth: resolved.bandwidth },
+        },
+        assumed,
+        caveats,
+    })
+}
+
+impl Kit {
+    /// Radiated power: conducted power less feed loss plus peak total gain.
+    pub fn eirp(&self) -> Dbm {
+        eirp(self.power, self.transmit_feed_loss, self.transmitter.peak_gain())
+    }
+
+    /// Variance that unknown kit adds to the margin, dB². Values taken for the same reason on several ports count once:
+    /// only one port is in use.
+    pub fn kit_variance_db2(&self) -> f64 {
+        let mut counted: Vec<&str> = Vec::new();
+        let mut variance = 0.0;
+        for assumed in &self.assumed {
+            if !counted.contains(&assumed.what.as_str()) {
+                counted.push(&assumed.what);
+                variance += assumed.sigma.0 * assumed.sigma.0;
+            }
+        }
+        variance
+    }
+
+    /// The hand that was judged at the ports: of those whose hand was unknown, or else of the first port that has one.
+    pub fn judged_port_hand(&self) -> Option<Hand> {
+        let unknown = self.ports.iter().find(|port| port.hand_was_unknown);
+        unknown.and_then(|port| port.antenna.hand()).or_else(|| self.ports.iter().find_map(|port| port.antenna.hand()))
+    }
+
+    /// Everything to know about the kit, in sentences, each once.
+    pub fn remarks(&self) -> Vec<String> {
+        let mut remarks: Vec<String> = Vec::new();
+        let assumed = self.assumed.iter().map(Assumed::sentence);
+        for remark in assumed.chain(self.caveats.iter().cloned()) {
+            if !remarks.contains(&remark) {
+                remarks.push(remark);
+            }
+        }
+        remarks
+    }
+}
+
+/// The receiver that follows an entry, and its seat.
+///
+/// # Errors
+/// A blocking notice when a reference leads nowhere.
+pub fn seating<'a>(plan: &'a Plan, index: usize, entry: &Entry) -> Result<(&'a Receiver, &'a Seat), Notice> {
+    let receiver = plan.receivers.iter().find(|receiver| receiver.id == entry.receiver).ok_or_else(|| {
+        Notice::blocking(format!("entries[{index}].receiver"), format!("there is no receiver {:?}", entry.receiver))
+    })?;
+    let seat = plan.seats.iter().find(|seat| seat.id == receiver.seat).ok_or_else(|| {
+        Notice::blocking(format!("receivers.{}.seat", receiver.id), format!("there is no seat {:?}", receiver.seat))
+    })?;
+    Ok((receiver, seat))
+}
+
+/// How phases and scatter mix on a plan's site at a carrier.
+pub fn mixing(plan: &Plan, frequency: Hertz) -> Mixing {
+    let site = &plan.site;
+    Mixing {
+        wavenumber: free_space::wavenumber(frequency),
+        line_sigma: plan.course.line_sigma_m,
+        surroundings_k: site.k_db.map_or(site.surroundings.k(), Db).ratio(),
+        xpr: site.xpr_db.map_or(site.surroundings.xpr(), Db),
+    }
+}
+
+/// Standard deviation of shadowing on a plan's site in line of sight.
+pub fn shadowing_sigma(plan: &Plan) -> Db {
+    plan.site.shadowing_db.map_or(plan.site.surroundings.shadowing_sigma(), Db)
+}
+
+/// The video transmitter of an entry, to change it.
+pub fn video_radio_mut(entry: &mut Entry) -> Option<&mut Radio> {
+    entry.radios.iter_mut().find(|radio| radio.purpose == Purpose::Video)
+}
+
+/// Turns an antenna to a hand, or to linear: its own kind where it can be, else the typical one of the other sort.
+pub fn turn(antenna: &mut AntennaKit, hand: Option<Hand>) {
+    let unstated = |kind: AntennaKind, hand: StatedHand| AntennaKit {
+        kind,
+        hand,
+        gain_dbi: None,
+        axial_ratio_db: None,
+        beamwidth_deg: None,
+        rejection_db: None,
+    };
+    match hand {
+        Some(hand) if presets::has_hand(antenna.kind) => antenna.hand = hand.into(),
+        Some(hand) => *antenna = unstated(AntennaKind::CircularOmni, hand.into()),
+        None if presets::has_hand(antenna.kind) => *antenna = unstated(AntennaKind::Dipole, StatedHand::Unknown),
+        None => {}
+    }
+}
+
+fn entry(plan: &Plan, index: usize) -> Result<&Entry, Notice> {
+    plan.entries.get(index).ok_or_else(|| Notice::blocking(format!("entries[{index}]"), "there is no such entry"))
+}
+
+fn video(index: usize, entry: &Entry) -> Result<&Radio, Notice> {
+    entry
+        .radios
+        .iter()
+        .find(|radio| radio.purpose == Purpose::Video)
+        .ok_or_else(|| Notice::blocking(format!("entries[{index}].radios"), "an entry needs a video transmitter"))
+}
+
+/// Whether antennas of the kind look one way.
+fn aims(kind: AntennaKind) -> bool {
+    matches!(kind, AntennaKind::CircularPatch | AntennaKind::LinearPatch | AntennaKind::Helix)
 }

@@ -340,3 +340,15 @@ pub struct HandComparisonRow {
     /// Outage of the receiver over the lap's samples.
     pub outage: Vec<f64>,
 }
+
+impl Notice {
+    /// Something that keeps a part of the plan from being judged.
+    pub fn blocking(path: impl Into<String>, text: impl Into<String>) -> Self {
+        Self { path: path.into(), text: text.into(), blocks: true }
+    }
+
+    /// Something to know.
+    pub fn remark(path: impl Into<String>, text: impl Into<String>) -> Self {
+        Self { path: path.into(), text: text.into(), blocks: false }
+    }
+}

@@ -1,0 +1,66 @@
+//! The lap that all entries fly: places, attitudes and columns.
+
+use super::evaluator::Effort;
+use super::lap::Pose;
+use super::report::{LapColumns, Notice};
+use crate::course::{self, FlightLine};
+use crate::plan::convert;
+use crate::plan::document::CoursePlan;
+use crate::rf::Vec3;
+use crate::units::{Metres, Radians};
+
+/// A lap, and the start pad as a place of its own.
+#[derive(Clone, Debug)]
+pub struct Flight {
+    /// The lap as the report shows it.
+    pub columns: LapColumns,
+    /// Where the aircraft is at each sample.
+    pub places: Vec<Vec3>,
+    /// How it lies there.
+    pub poses: Vec<Pose>,
+    /// Where it stands on the pad.
+    pub pad_place: Vec3,
+    /// How it stands there.
+    pub pad_pose: Pose,
+    /// What makes the lap hard to believe.
+    pub notices: Vec<Notice>,
+}
+
+/// Flies the course of a plan once.
+///
+/// # Errors
+/// A blocking notice with the reason when there is no line through the gates or no lap along it.
+pub fn fly(plan: &CoursePlan, effort: Effort) -> Result<Flight, Notice> {
+    let refused = |error: course::CourseError| Notice::blocking("course", error.to_string());
+    let inputs = convert::course(plan);
+    let line = FlightLine::through(&inputs.gates).map_err(refused)?;
+    let step = Metres(inputs.step.0 * f64::from(effort.every.max(1))).0.min(course::STEP.end().0);
+    let lap = course::lap(&line, inputs.pace, inputs.attitude, Metres(step)).map_err(refused)?;
+    let mut columns = LapColumns {
+        gate_distance_m: lap.gate_distances.iter().map(|distance| distance.0).collect(),
+        length_m: lap.length.0,
+        duration_s: lap.duration.0,
+        ..LapColumns::default()
+    };
+    let mut poses = Vec::with_capacity(lap.samples.len());
+    for sample in &lap.samples {
+        columns.time_s.push(sample.time.0);
+        columns.weight_s.push(sample.duration.0);
+        columns.distance_m.push(sample.distance.0);
+        columns.x_m.push(sample.position.x);
+        columns.y_m.push(sample.position.y);
+        columns.height_m.push(sample.position.z);
+        columns.speed_m_per_s.push(sample.velocity.norm());
+        let thrust_up = sample.attitude.matrix()[(2, 2)].clamp(-1.0, 1.0);
+        columns.tilt_deg.push(Radians(libm::acos(thrust_up)).degrees().0);
+        poses.push(Pose { attitude: sample.attitude, weight: sample.duration / lap.duration });
+    }
+    Ok(Flight {
+        columns,
+        places: lap.samples.iter().map(|sample| sample.position).collect(),
+        poses,
+        pad_place: inputs.pad.position,
+        pad_pose: Pose { attitude: inputs.pad.attitude, weight: 1.0 },
+        notices: lap.caveats.iter().map(|caveat| Notice::remark("course", caveat.to_string())).collect(),
+    })
+}

@@ -1,0 +1,296 @@
+//! The report written out: JSON with every sample's budget, rows of CSV, and a sheet for a terminal.
+
+use std::fmt::Write as _;
+
+use serde::Serialize;
+
+use super::evaluator::{Effort, Evaluator};
+use super::report::{BudgetLine, Cause, EntryReport, HandCase, LapColumns, Notice, PadReport, Report, Stretch, Verdict};
+use crate::plan::document::Plan;
+
+/// Value of `format` in the JSON report.
+pub const REPORT_FORMAT: &str = "lapmargin-report";
+/// Version of the JSON report.
+pub const REPORT_VERSION: u32 = 1;
+
+/// The whole report as JSON, every sample with its budget. The schema is described in `docs/report.md`; floats
+/// round-trip exactly.
+pub fn json(plan: &Plan, evaluator: &mut Evaluator) -> Result<String, serde_json::Error> {
+    let report = evaluator.report(plan, Effort::FULL);
+    let entries = report.entries.iter().map(|entry| written_entry(plan, evaluator, &report, entry)).collect();
+    serde_json::to_string(&WrittenReport {
+        format: REPORT_FORMAT,
+        version: REPORT_VERSION,
+        plan: &plan.name,
+        alone_in_the_air: true,
+        lap: &report.lap,
+        entries,
+        notices: &report.notices,
+    })
+}
+
+fn written_entry<'a>(plan: &Plan, evaluator: &mut Evaluator, report: &'a Report, entry: &'a EntryReport) -> WrittenEntry<'a> {
+    let ports = entry
+        .ports
+        .iter()
+        .enumerate()
+        .map(|(port, columns)| {
+            let budgets = evaluator.budgets(plan, entry.index, port, Effort::FULL);
+            let samples = budgets
+                .into_iter()
+                .enumerate()
+                .map(|(sample, budget)| WrittenSample {
+                    time_s: report.lap.time_s[sample],
+                    distance_m: report.lap.distance_m[sample],
+                    position_m: [report.lap.x_m[sample], report.lap.y_m[sample], report.lap.height_m[sample]],
+                    level_dbm: columns.level_dbm[sample],
+                    margin_db: columns.margin_db[sample],
+                    k_db: columns.k_db[sample],
+                    outage: columns.outage[sample],
+                    budget,
+                })
+                .collect();
+            WrittenPort { samples }
+        })
+        .collect();
+    WrittenEntry {
+        id: &entry.id,
+        name: &entry.name,
+        receiver: &entry.receiver,
+        verdict: entry.verdict,
+        picture_share: entry.picture_share,
+        good_share: entry.good_share,
+        reserve_db: entry.reserve_db,
+        confidence: entry.confidence,
+        sigma_db: entry.sigma_db,
+        margin_p1_db: entry.margin_p1_db,
+        cause: &entry.cause,
+        cause_gain_db: entry.cause_gain_db,
+        worst: &entry.worst,
+        frequency_hz: entry.frequency_hz,
+        eirp_dbm: entry.eirp_dbm,
+        threshold_dbm: entry.threshold_dbm,
+        good_threshold_dbm: entry.good_threshold_dbm,
+        pad: &entry.pad,
+        hand_cases: &entry.hand_cases,
+        caveats: &entry.caveats,
+        port_in_use: &entry.together.port,
+        outage: &entry.together.outage,
+        shadowing_db: &entry.together.sigma_db,
+        ports,
+    }
+}
+
+#[derive(Serialize)]
+struct WrittenReport<'a> {
+    format: &'static str,
+    version: u32,
+    plan: &'a str,
+    alone_in_the_air: bool,
+    lap: &'a LapColumns,
+    entries: Vec<WrittenEntry<'a>>,
+    notices: &'a [Notice],
+}
+
+#[derive(Serialize)]
+struct WrittenEntry<'a> {
+    id: &'a str,
+    name: &'a str,
+    receiver: &'a str,
+    verdict: Verdict,
+    picture_share: f64,
+    good_share: f64,
+    reserve_db: f64,
+    confidence: f64,
+    sigma_db: f64,
+    margin_p1_db: f64,
+    cause: &'a Cause,
+    cause_gain_db: f64,
+    worst: &'a Stretch,
+    frequency_hz: f64,
+    eirp_dbm: f64,
+    threshold_dbm: f64,
+    good_threshold_dbm: f64,
+    pad: &'a PadReport,
+    hand_cases: &'a [HandCase],
+    caveats: &'a [String],
+    port_in_use: &'a [u8],
+    outage: &'a [f64],
+    shadowing_db: &'a [f64],
+    ports: Vec<WrittenPort>,
+}
+
+#[derive(Serialize)]
+struct WrittenPort {
+    samples: Vec<WrittenSample>,
+}
+
+#[derive(Serialize)]
+struct WrittenSample {
+    time_s: f64,
+    distance_m: f64,
+    position_m: [f64; 3],
+    level_dbm: f64,
+    margin_db: f64,
+    k_db: f64,
+    outage: f64,
+    budget: Vec<BudgetLine>,
+}
+
+/// One row per entry, port and sample, with a header; RFC 4180, lines end in CR LF.
+pub fn csv(report: &Report) -> String {
+    let mut text = String::from(
+        "entry,port,time_s,distance_m,x_m,y_m,height_m,level_dbm,margin_db,k_db,outage,in_use,shadowing_db\r\n",
+    );
+    let lap = &report.lap;
+    for entry in &report.entries {
+        let name = quoted(&entry.name);
+        for (port, columns) in entry.ports.iter().enumerate() {
+            for sample in 0..lap.time_s.len() {
+                // Writing to a String cannot fail.
+                let _ = write!(
+                    text,
+                    "{name},{port},{},{},{},{},{},{},{},{},{},{},{}\r\n",
+                    lap.time_s[sample],
+                    lap.distance_m[sample],
+                    lap.x_m[sample],
+                    lap.y_m[sample],
+                    lap.height_m[sample],
+                    columns.level_dbm[sample],
+                    columns.margin_db[sample],
+                    columns.k_db[sample],
+                    columns.outage[sample],
+                    u8::from(usize::from(entry.together.port[sample]) == port),
+                    entry.together.sigma_db[sample],
+                );
+            }
+        }
+    }
+    text
+}
+
+/// A field of CSV: quoted when it must be. A spreadsheet would run a name that begins like a formula; an apostrophe
+/// before it keeps it text.
+fn quoted(field: &str) -> String {
+    let field = if field.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{field}") } else { field.to_owned() };
+    if field.contains(['"', ',', '\n', '\r']) { format!("\"{}\"", field.replace('"', "\"\"")) } else { field }
+}
+
+/// The word for a verdict.
+pub fn verdict_word(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Clear => "clear",
+        Verdict::Thin => "thin",
+        Verdict::Broken => "broken",
+    }
+}
+
+/// The cause in plain words; `obstacle_name` turns an obstacle's id into its name.
+pub fn cause_words(cause: &Cause, obstacle_name: impl Fn(&str) -> String) -> String {
+    match cause {
+        Cause::CrossHand => "the hands of the antennas do not match".to_owned(),
+        Cause::PatternNull => "the aircraft's antenna sends little that way".to_owned(),
+        Cause::OffAim => "the receiving antenna does not look that way".to_owned(),
+        Cause::OwnHead => "the pilot faces away: the head is in the way".to_owned(),
+        Cause::OwnFrame => "the aircraft's own frame is in the way".to_owned(),
+        Cause::ObstructedBy { obstacle } => format!("{} is in the way", obstacle_name(obstacle)),
+        Cause::People => "people are in the way".to_owned(),
+        Cause::Range => "it is far".to_owned(),
+        Cause::Scatter => "bounces and scatter make the level rise and fall".to_owned(),
+    }
+}
+
+/// The name of an obstacle of the plan, or its id when there is none.
+pub fn obstacle_name(plan: &Plan, id: &str) -> String {
+    plan.site.obstacles.iter().find(|obstacle| obstacle.id == id).map_or_else(|| id.to_owned(), |obstacle| obstacle.name.clone())
+}
+
+/// A sheet to read in a terminal.
+pub fn sheet(plan: &Plan, report: &Report) -> String {
+    let mut text = String::new();
+    let gates = &plan.course.gates;
+    let gate = |index: usize| gates.get(index).map_or("?", |gate| gate.name.as_str());
+    let _ = writeln!(text, "{}", printable(&plan.name));
+    let _ = writeln!(
+        text,
+        "Lap {:.1} m in {:.1} s; target: a picture for {:.1} % of the lap with {:.1} dB in reserve.\n",
+        report.lap.length_m,
+        report.lap.duration_s,
+        100.0 * plan.targets.picture_share,
+        plan.targets.wanted_reserve_db
+    );
+    for entry in &report.entries {
+        let _ = writeln!(
+            text,
+            "{:<18} {:<7} alone in the air   {:.0} MHz",
+            printable(&entry.name),
+            verdict_word(entry.verdict),
+            entry.frequency_hz / 1e6
+        );
+        let _ = writeln!(
+            text,
+            "    picture {:6.2} %   good {:6.2} %   reserve {:+6.1} dB ± {:.1}   confidence {:3.0} %   1st percentile {:+.1} dB",
+            100.0 * entry.picture_share,
+            100.0 * entry.good_share,
+            entry.reserve_db,
+            entry.sigma_db,
+            100.0 * entry.confidence,
+            entry.margin_p1_db
+        );
+        let _ = writeln!(
+            text,
+            "    weakest from {:.0} m for {:.0} m, between {} and {}: {} ({:+.1} dB without it)",
+            entry.worst.start_m,
+            entry.worst.length_m,
+            printable(gate(entry.worst.after_gate)),
+            printable(gate(entry.worst.before_gate)),
+            printable(&cause_words(&entry.cause, |id| obstacle_name(plan, id))),
+            entry.cause_gain_db
+        );
+        for case in entry.hand_cases.iter().filter(|_| entry.hand_cases.len() > 1) {
+            let name = |hand: Option<crate::rf::polarization::Hand>| hand.map_or("linear", |hand| hand.name());
+            let _ = writeln!(
+                text,
+                "    if aircraft {} and receiver {}: {} ({:+.1} dB)",
+                name(case.transmitter),
+                name(case.ports),
+                verdict_word(case.verdict),
+                case.reserve_db
+            );
+        }
+        for caveat in &entry.caveats {
+            let _ = writeln!(text, "    note: {}", printable(caveat));
+        }
+        let _ = writeln!(
+            text,
+            "    radiates up to {:.1} dBm EIRP; whether that is allowed here is for local rules and licences to say\n",
+            entry.eirp_dbm
+        );
+    }
+    for notice in &report.notices {
+        let _ = writeln!(text, "{}: {}", notice.path, printable(&notice.text));
+    }
+    text
+}
+
+/// Text of a plan without control characters, which a terminal would obey.
+fn printable(text: &str) -> String {
+    text.chars().map(|character| if character.is_control() { '\u{fffd}' } else { character }).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_in_csv_stays_one_field_and_runs_nothing() {
+        assert_eq!(quoted("Wren"), "Wren");
+        assert_eq!(quoted("a,\"b\""), "\"a,\"\"b\"\"\"");
+        assert_eq!(quoted("=1+1"), "'=1+1");
+    }
+
+    #[test]
+    fn a_name_cannot_command_the_terminal() {
+        assert_eq!(printable("a\u{1b}[2J\u{7}b"), "a\u{fffd}[2J\u{fffd}b");
+    }
+}
