@@ -148,3 +148,20 @@ pub enum CourseCaveat {
         radius: Metres,
     },
 }
+
+impl std::fmt::Display for CourseCaveat {
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Acceleration { at, needed } => write!(
+                formatter,
+                "at {at:.0} the lap needs {needed:.0}, more than {PLAUSIBLE_ACCELERATION:.0}: a longer lap time or a wider turn helps"
+            ),
+            Self::Speed { at, needed } => {
+                write!(formatter, "at {at:.0} the lap needs {needed:.0}, more than {PLAUSIBLE_SPEED:.0}")
+            }
+            Self::TightTurn { at, radius } => {
+                write!(formatter, "at {at:.0} the line turns on a radius of {radius:.2}: turn or move a gate there")
+            }
+        }
+    }
+}

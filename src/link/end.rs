@@ -5,6 +5,7 @@ use nalgebra::Rotation3;
 use crate::rf::antenna::{Antenna, PartialGains};
 use crate::rf::polarization::split_hands;
 use crate::rf::{ComplexVec3, Vec3};
+use crate::plan::presets::{HEAD_CLEAR_DEG, HEAD_FULL_DEG, HEAD_LOSS_DB};
 use crate::units::{Db, Degrees, Radians};
 
 /// An antenna turned into the world, with the losses that depend on the direction alone.
@@ -68,11 +69,11 @@ pub struct HeadShade {
 
 impl HeadShade {
     /// Up to this angle off the facing the head costs nothing.
-    pub const FROM: Degrees = Degrees(95.0);
+    pub const FROM: Degrees = Degrees(HEAD_CLEAR_DEG);
     /// From this angle on it costs all of [`HeadShade::MOST`].
-    pub const TO: Degrees = Degrees(140.0);
+    pub const TO: Degrees = Degrees(HEAD_FULL_DEG);
     /// The most a head costs.
-    pub const MOST: Db = Db(12.0);
+    pub const MOST: Db = Db(HEAD_LOSS_DB.value);
 
     /// The loss toward a unit direction, zero or more.
     pub fn loss_toward(&self, direction: &Vec3) -> Db {

@@ -68,6 +68,9 @@ pub enum ExplainError {
     },
 }
 
+/// The carrier a scene is prepared for when no entry names one.
+const LOWEST_CARRIER: Hertz = Hertz(5.6e9);
+
 /// A scene with its crowd.
 #[derive(Debug)]
 pub struct Place {
@@ -248,7 +251,8 @@ impl Evaluator {
         let flight_key = key(&(&plan.course, effort.every), &[]);
         let flight = self.flights.get(flight_key, || flight::fly(&plan.course, effort));
         let site = &plan.site;
-        let place_key = key(&(&site.ground, site.roughness_m, site.wet, &site.obstacles, plan.seed), &[]);
+        let lowest = plan.entries.iter().map(|entry| entry.channel_hz).fold(f64::INFINITY, f64::min);
+        let place_key = key(&(lowest.is_finite().then_some(lowest), &site.ground, site.roughness_m, site.wet, &site.obstacles, plan.seed), &[]);
         let place = self.places.get(place_key, || place(plan));
         Ground { flight, flight_key, place, place_key }
     }
@@ -311,7 +315,8 @@ impl Evaluator {
         };
         self.judged.get(reads, || {
             let goal = Goal { picture_share: plan.targets.picture_share, reserve: Db(plan.targets.wanted_reserve_db) };
-            judge_entry::judge(plan, index, flight, place, &ready.geometry, &ready.carried, &ready.mixing, &goal)
+            let geometry = ready.geometry.as_ref().as_ref().map_err(Notice::clone)?;
+            judge_entry::judge(plan, index, flight, place, geometry, &ready.carried, &ready.mixing, &goal)
         })
     }
 }
@@ -322,7 +327,9 @@ fn check_port(kit: &Kit, port: usize) -> Result<(), ExplainError> {
 
 fn place(plan: &Plan) -> Result<Place, Notice> {
     let lowest = plan.entries.iter().map(|entry| entry.channel_hz).fold(f64::INFINITY, f64::min);
-    let scene = convert::scene(&plan.site, Hertz(lowest))?;
+    let lowest = if lowest.is_finite() { lowest } else { LOWEST_CARRIER.0 };
+    let scene = Scene::new(&convert::site(&plan.site), Hertz(lowest))
+        .map_err(|error| Notice::blocking("site", error.to_string()))?;
     let crowd = CrowdDraws::new(&scene, u64::from(plan.seed), CROWD_DRAWS);
     let obstacles = &plan.site.obstacles;
     Ok(Place {

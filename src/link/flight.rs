@@ -3,7 +3,7 @@
 use super::evaluator::Effort;
 use super::lap::Pose;
 use super::report::{LapColumns, Notice};
-use crate::course::{self, FlightLine};
+use crate::course::{self, AttitudeModel};
 use crate::plan::convert;
 use crate::plan::document::CoursePlan;
 use crate::rf::Vec3;
@@ -32,10 +32,11 @@ pub struct Flight {
 /// A blocking notice with the reason when there is no line through the gates or no lap along it.
 pub fn fly(plan: &CoursePlan, effort: Effort) -> Result<Flight, Notice> {
     let refused = |error: course::CourseError| Notice::blocking("course", error.to_string());
-    let inputs = convert::course(plan);
-    let line = FlightLine::through(&inputs.gates).map_err(refused)?;
-    let step = Metres(inputs.step.0 * f64::from(effort.every.max(1))).0.min(course::STEP.end().0);
-    let lap = course::lap(&line, inputs.pace, inputs.attitude, Metres(step)).map_err(refused)?;
+    let line = convert::flight_line(plan).map_err(refused)?;
+    let step = Metres((plan.step_m * f64::from(effort.every.max(1))).min(course::STEP.end().0));
+    let attitude = AttitudeModel { drag_per_metre: plan.drag_per_m };
+    let lap = course::lap(&line, convert::pace(&plan.pace), attitude, step).map_err(refused)?;
+    let pad = convert::pad_pose(&plan.pad);
     let mut columns = LapColumns {
         gate_distance_m: lap.gate_distances.iter().map(|distance| distance.0).collect(),
         length_m: lap.length.0,
@@ -59,8 +60,8 @@ pub fn fly(plan: &CoursePlan, effort: Effort) -> Result<Flight, Notice> {
         columns,
         places: lap.samples.iter().map(|sample| sample.position).collect(),
         poses,
-        pad_place: inputs.pad.position,
-        pad_pose: Pose { attitude: inputs.pad.attitude, weight: 1.0 },
+        pad_place: pad.position,
+        pad_pose: Pose { attitude: pad.attitude, weight: 1.0 },
         notices: lap.caveats.iter().map(|caveat| Notice::remark("course", caveat.to_string())).collect(),
     })
 }

@@ -47,7 +47,7 @@ pub fn judge(
     mixing: &Mixing,
     goal: &Goal,
 ) -> Result<Judged, Notice> {
-    let (sigma, poses) = (kit::shadowing_sigma(plan), &flight.poses);
+    let (shadowing, poses) = (kit::shadowing(plan), &flight.poses);
     let Some((pad, lap)) = carried.split_last() else {
         return Err(Notice::blocking("course", "the lap has no samples"));
     };
@@ -55,7 +55,7 @@ pub fn judge(
         .into_iter()
         .map(|hands| {
             let kit = kit::kit(plan, index, hands)?;
-            let heard = hear_lap(lap, poses, &kit, mixing, sigma, goal);
+            let heard = hear_lap(lap, poses, &kit, mixing, shadowing, goal);
             Ok((kit, heard))
         })
         .collect::<Result<_, Notice>>()?;

@@ -4,17 +4,16 @@ use nalgebra::Rotation3;
 
 use super::hear::Mixing;
 use super::report::Notice;
-use crate::course::heading_direction;
 use crate::plan::convert;
 use crate::plan::document::{
     AntennaKind, AntennaKit, Entry, Placement, Plan, Purpose, Radio, Receiver, Seat, StatedHand, Switching,
 };
-use crate::plan::presets::{self, Assumed, resolve};
+use crate::plan::presets::{self, Assumed};
 use crate::rf::antenna::Antenna;
 use crate::rf::exposure::eirp;
 use crate::rf::polarization::Hand;
 use crate::rf::{Vec3, free_space};
-use crate::units::{Db, Dbm, Degrees, Hertz};
+use crate::units::{Db, Dbm, Hertz};
 
 /// An entry's kit, with every unknown value filled in and every unknown hand decided.
 #[derive(Clone, Debug)]
@@ -119,7 +118,7 @@ pub fn kit(plan: &Plan, index: usize, hands: Hands) -> Result<Kit, Notice> {
             StatedHand::Left => Hand::Left,
             StatedHand::Unknown => unknown,
         };
-        let resolved = resolve::resolve_antenna(kit, hand).map_err(|error| Notice::blocking(path, error.to_string()))?;
+        let resolved = presets::resolve_antenna(kit, hand).map_err(|error| Notice::blocking(path, error.to_string()))?;
         assumed.extend(resolved.assumed);
         caveats.extend(resolved.remarks);
         Ok::<Antenna, Notice>(resolved.antenna)
@@ -129,8 +128,8 @@ pub fn kit(plan: &Plan, index: usize, hands: Hands) -> Result<Kit, Notice> {
     for (number, port) in receiver.ports.iter().enumerate() {
         ports.push(PortKit {
             antenna: antenna(&port.antenna, hands.ports, format!("receivers.{}.ports[{number}]", receiver.id))?,
-            to_world: convert::port_rotation(seat, port),
-            feed_loss: resolve::resolve_feed(&port.feed, frequency),
+            to_world: convert::port_attitude(seat, port),
+            feed_loss: presets::resolve_feed(&port.feed, frequency),
             aims: aims(port.antenna.kind),
             hand_was_unknown: presets::has_hand(port.antenna.kind) && port.antenna.hand == StatedHand::Unknown,
         });
@@ -138,20 +137,19 @@ pub fn kit(plan: &Plan, index: usize, hands: Hands) -> Result<Kit, Notice> {
     if ports.is_empty() {
         return Err(Notice::blocking(format!("receivers.{}", receiver.id), "a receiver needs at least one port"));
     }
-    let resolved = resolve::resolve_receiver(&receiver.picture, &receiver.noise);
+    let resolved = presets::resolve_receiver(&receiver.picture, &receiver.noise);
     assumed.extend(resolved.assumed);
-    let (frame_loss, frame_assumed) = resolve::resolve_frame_loss(&radio.mounting);
+    let (frame_loss, frame_assumed) = presets::resolve_frame_loss(&radio.mounting);
     assumed.extend(frame_assumed);
     Ok(Kit {
         transmitter,
-        mounting: convert::mounting_rotation(&radio.mounting),
+        mounting: convert::mounting_attitude(&radio.mounting),
         frame_loss,
         power: Dbm(radio.power_dbm),
-        transmit_feed_loss: resolve::resolve_feed(&radio.feed, frequency),
+        transmit_feed_loss: presets::resolve_feed(&radio.feed, frequency),
         frequency,
         ports,
-        worn_facing: (receiver.place == Placement::Worn)
-            .then(|| heading_direction(Degrees(seat.facing_deg).radians())),
+        worn_facing: (receiver.place == Placement::Worn).then(|| convert::seat_facing(seat)),
         threshold: resolved.threshold,
         good_threshold: resolved.good_threshold,
         switching: receiver.switching,
@@ -193,7 +191,9 @@ impl Kit {
     /// Everything to know about the kit, in sentences, each once.
     pub fn remarks(&self) -> Vec<String> {
         let mut remarks: Vec<String> = Vec::new();
-        let assumed = self.assumed.iter().map(Assumed::sentence);
+        let assumed = self.assumed.iter().map(|Assumed { what, value, band, unit, source, .. }| {
+            format!("{what} is taken as {value} ± {band} {unit} ({source})")
+        });
         for remark in assumed.chain(self.caveats.iter().cloned()) {
             if !remarks.contains(&remark) {
                 remarks.push(remark);
@@ -228,9 +228,11 @@ pub fn mixing(plan: &Plan, frequency: Hertz) -> Mixing {
     }
 }
 
-/// Standard deviation of shadowing on a plan's site in line of sight.
-pub fn shadowing_sigma(plan: &Plan) -> Db {
-    plan.site.shadowing_db.map_or(plan.site.surroundings.shadowing_sigma(), Db)
+/// Standard deviation of shadowing on a plan's site: in line of sight, and with the direct path blocked.
+pub fn shadowing(plan: &Plan) -> (Db, Db) {
+    let lit = plan.site.shadowing_db.map_or(plan.site.surroundings.shadowing_sigma(), Db);
+    let blocked = plan.site.surroundings.blocked_sigma();
+    (lit, if blocked > lit { blocked } else { lit })
 }
 
 /// The video transmitter of an entry, to change it.

@@ -79,8 +79,9 @@ pub fn level(kit: &Kit, port: usize, mean: f64) -> Dbm {
     Dbm(level.0.max(FLOOR_DBM))
 }
 
-/// Hears a whole lap. `carried` and `poses` have one item per sample.
-pub fn hear_lap(carried: &[Carried], poses: &[Pose], kit: &Kit, mixing: &Mixing, surroundings_sigma: Db, goal: &Goal) -> Heardlap {
+/// Hears a whole lap. `carried` and `poses` have one item per sample; `shadowing` is the standard deviation in line of
+/// sight and with the direct path blocked.
+pub fn hear_lap(carried: &[Carried], poses: &[Pose], kit: &Kit, mixing: &Mixing, shadowing: (Db, Db), goal: &Goal) -> Heardlap {
     let ports = kit.ports.len();
     let mut listening = Listening::new(kit, carried.len());
     let ends: Vec<End<'_>> = (0..ports).map(|port| port_end(kit, port)).collect();
@@ -100,9 +101,9 @@ pub fn hear_lap(carried: &[Carried], poses: &[Pose], kit: &Kit, mixing: &Mixing,
             Db::from_ratio((direct.obstruction * instant.people_factor(0)).max(1e-30)) < -BLOCKED
         });
         listening.together.sigma_db.push(if blocked {
-            surroundings_sigma.0.max(crate::rf::fading::NON_LINE_OF_SIGHT_SIGMA.0)
+            shadowing.1.0
         } else {
-            surroundings_sigma.0
+            shadowing.0.0
         });
         cases.push(per_port.clone());
     }
