@@ -100,7 +100,7 @@ fn read(path: &PathBuf) -> Result<Plan, Failure> {
     let shown = path.display().to_string();
     let at = |source| Failure::Read { path: shown.clone(), source };
     let mut text = String::new();
-    let most = limits::PLAN_BYTES as u64 + 1;
+    let most = limits::TEXT_BYTES as u64 + 1;
     if path.as_os_str() == "-" {
         std::io::stdin().take(most).read_to_string(&mut text).map_err(at)?;
     } else {

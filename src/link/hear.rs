@@ -139,7 +139,7 @@ impl Sent {
             work.amplitudes.push(amplitudes);
         }
         let sent_gains = sender.mean_partial_gains();
-        heard.diffuse = carried.free_space / mixing.surroundings_k * diffuse_gain(sent_gains, port.mean_partial_gains(), mixing.xpr);
+        heard.diffuse = carried.free_space / mixing.surroundings_k * diffuse_gain(&sent_gains, &port.mean_partial_gains(), mixing.xpr);
 
         // Powers and interference terms do not depend on the draw: people only scale the amplitudes.
         work.products.clear();

@@ -8,7 +8,7 @@ use super::judge::{Fading, verdict, weighted_quantile};
 use super::kit::{Kit, PictureKind};
 use super::report::{FLOOR_DBM, HandCase, PadReport, PortColumns, Together, Verdict};
 use crate::plan::document::Switching;
-use crate::rf::fading::{k_from_power_variance, rice_outage};
+use crate::rf::fading::{equivalent_k, rice_outage};
 use crate::rf::{SPEED_OF_LIGHT, Vec3};
 use crate::units::{Db, Dbm};
 
@@ -204,7 +204,7 @@ fn averaged_over_channel(carried: &Carried, heard: &Heard, narrow_band: f64, ban
             variance += 2.0 * first * second * sinc * sinc;
         }
     }
-    k_from_power_variance(variance / (total * total)).max(narrow_band)
+    equivalent_k(variance / (total * total)).max(narrow_band)
 }
 
 /// Columns being filled.
