@@ -6,7 +6,7 @@ use super::hear::Mixing;
 use super::report::Notice;
 use crate::plan::convert;
 use crate::plan::document::{
-    AntennaKind, AntennaKit, Entry, Placement, Plan, Purpose, Radio, Receiver, Seat, StatedHand, Switching,
+    AntennaKind, AntennaKit, Entry, Feed, Placement, Plan, Purpose, Radio, Receiver, Seat, StatedHand, Switching,
 };
 use crate::plan::presets::{self, Assumed};
 use crate::rf::antenna::Antenna;
@@ -125,11 +125,18 @@ pub fn kit(plan: &Plan, index: usize, hands: Hands) -> Result<Kit, Notice> {
     };
     let transmitter = antenna(&radio.antenna, hands.transmitter, format!("entries[{index}].radios[0].antenna"))?;
     let mut ports = Vec::with_capacity(receiver.ports.len());
+    let mut feeds = Vec::new();
+    let mut feed = |feed: &Feed| {
+        let (loss, typical) = presets::resolve_feed(feed, frequency);
+        feeds.extend(typical);
+        loss
+    };
+    let transmit_feed_loss = feed(&radio.feed);
     for (number, port) in receiver.ports.iter().enumerate() {
         ports.push(PortKit {
             antenna: antenna(&port.antenna, hands.ports, format!("receivers.{}.ports[{number}]", receiver.id))?,
             to_world: convert::port_attitude(seat, port),
-            feed_loss: presets::resolve_feed(&port.feed, frequency),
+            feed_loss: feed(&port.feed),
             aims: aims(port.antenna.kind),
             hand_was_unknown: presets::has_hand(port.antenna.kind) && port.antenna.hand == StatedHand::Unknown,
         });
@@ -137,6 +144,7 @@ pub fn kit(plan: &Plan, index: usize, hands: Hands) -> Result<Kit, Notice> {
     if ports.is_empty() {
         return Err(Notice::blocking(format!("receivers.{}", receiver.id), "a receiver needs at least one port"));
     }
+    assumed.extend(feeds);
     let resolved = presets::resolve_receiver(&receiver.picture, &receiver.noise);
     assumed.extend(resolved.assumed);
     let (frame_loss, frame_assumed) = presets::resolve_frame_loss(&radio.mounting);
@@ -146,7 +154,7 @@ pub fn kit(plan: &Plan, index: usize, hands: Hands) -> Result<Kit, Notice> {
         mounting: convert::mounting_attitude(&radio.mounting),
         frame_loss,
         power: Dbm(radio.power_dbm),
-        transmit_feed_loss: presets::resolve_feed(&radio.feed, frequency),
+        transmit_feed_loss,
         frequency,
         ports,
         worn_facing: (receiver.place == Placement::Worn).then(|| convert::seat_facing(seat)),
