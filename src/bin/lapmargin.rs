@@ -139,8 +139,12 @@ fn explain(plan: &Plan, name: &str, time: f64, port: Option<usize>) -> Result<()
         return Err(Failure::Time { got: time, lap: lap.duration_s });
     }
     let judged = report.entries.iter().find(|judged| judged.index == entry).ok_or_else(|| {
-        let why: Vec<String> =
-            report.notices.iter().filter(|notice| notice.blocks).map(|notice| format!("{}: {}", notice.path, notice.text)).collect();
+        let why: Vec<String> = report
+            .notices
+            .iter()
+            .filter(|notice| notice.blocks)
+            .map(|notice| format!("{}: {}", notice.path, notice.text))
+            .collect();
         Failure::Unjudged(why.join("; "))
     })?;
     let nearest = |a: &usize, b: &usize| (lap.time_s[*a] - time).abs().total_cmp(&(lap.time_s[*b] - time).abs());
@@ -149,8 +153,9 @@ fn explain(plan: &Plan, name: &str, time: f64, port: Option<usize>) -> Result<()
     if port >= judged.ports.len() {
         return Err(Failure::Port { got: port, last: judged.ports.len() - 1 });
     }
-    let explanation =
-        evaluator.explain(plan, entry, port, sample, Effort::FULL).map_err(|error| Failure::Unjudged(error.to_string()))?;
+    let explanation = evaluator
+        .explain(plan, entry, port, sample, Effort::FULL)
+        .map_err(|error| Failure::Unjudged(error.to_string()))?;
     print(&instant(&explanation, &judged.name, lap.time_s[sample], lap.distance_m[sample]))
 }
 
@@ -174,7 +179,8 @@ fn instant(explanation: &Explanation, name: &str, time: f64, distance: f64) -> S
     );
     let _ = writeln!(text, "\nPaths, strongest first");
     for path in &explanation.paths {
-        let via = if path.via.is_empty() { "direct".to_owned() } else { format!("off {}", clean(&path.via.join(", "))) };
+        let via =
+            if path.via.is_empty() { "direct".to_owned() } else { format!("off {}", clean(&path.via.join(", "))) };
         let hand = path.hand.map_or("linear", |hand| hand.name());
         let by = path.obstructed_by.as_deref().map(|name| format!(", {} near", clean(name))).unwrap_or_default();
         let _ = writeln!(

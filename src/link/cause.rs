@@ -78,7 +78,9 @@ pub fn cause(witnesses: &[Witness], mixing: &Mixing, allowed: f64) -> (Cause, Db
         Stage::OffAim => Cause::OffAim,
         Stage::OwnHead => Cause::OwnHead,
         Stage::OwnFrame => Cause::OwnFrame,
-        Stage::Obstruction => worst_obstacle(witnesses).map_or(Cause::Range, |obstacle| Cause::ObstructedBy { obstacle }),
+        Stage::Obstruction => {
+            worst_obstacle(witnesses).map_or(Cause::Range, |obstacle| Cause::ObstructedBy { obstacle })
+        }
         Stage::People => Cause::People,
         Stage::Range => Cause::Range,
         Stage::Scatter => Cause::Scatter,

@@ -2,10 +2,10 @@
 
 use nalgebra::Rotation3;
 
+use crate::plan::presets::{HEAD_CLEAR_DEG, HEAD_FULL_DEG, HEAD_LOSS_DB};
 use crate::rf::antenna::{Antenna, PartialGains};
 use crate::rf::polarization::split_hands;
 use crate::rf::{ComplexVec3, Vec3};
-use crate::plan::presets::{HEAD_CLEAR_DEG, HEAD_FULL_DEG, HEAD_LOSS_DB};
 use crate::units::{Db, Degrees, Radians};
 
 /// An antenna turned into the world, with the losses that depend on the direction alone.
@@ -143,7 +143,6 @@ impl End<'_> {
 
     /// Mean over all directions of the gain in the world's vertical and horizontal polarization.
     pub fn mean_partial_gains(&self) -> PartialGains {
-
         self.antenna.mean_partial_gains_under(&self.to_world.inverse_transform_vector(&Vec3::z()))
     }
 }

@@ -133,7 +133,9 @@ impl Evaluator {
         let mut notices = Vec::new();
         let flight = match &*ground.flight {
             Ok(flight) => flight,
-            Err(notice) => return Report { lap: Default::default(), entries: Vec::new(), notices: vec![notice.clone()] },
+            Err(notice) => {
+                return Report { lap: Default::default(), entries: Vec::new(), notices: vec![notice.clone()] };
+            }
         };
         notices.extend(flight.notices.iter().cloned());
         if let Err(notice) = &*ground.place {
@@ -162,7 +164,10 @@ impl Evaluator {
         for hand in [Some(Hand::Right), Some(Hand::Left), None] {
             let mut changed = plan.clone();
             let Some(radio) = changed.entries.get_mut(entry).and_then(kit::video_radio_mut) else {
-                return Err(Notice::blocking(format!("entries[{entry}]"), "there is no such entry with a video transmitter"));
+                return Err(Notice::blocking(
+                    format!("entries[{entry}]"),
+                    "there is no such entry with a video transmitter",
+                ));
             };
             kit::turn(&mut radio.antenna, hand);
             let ground = self.ground(&changed, effort);
@@ -207,7 +212,10 @@ impl Evaluator {
     pub fn budgets(&mut self, plan: &Plan, entry: usize, port: usize, effort: Effort) -> Vec<Vec<BudgetLine>> {
         self.with_entry(plan, entry, effort, |flight, place, ready, geometry, kit| {
             check_port(kit, port)?;
-            let tuned = place.scene.tuned(kit.frequency).map_err(|error| ExplainError::Entry { entry, why: error.to_string() })?;
+            let tuned = place
+                .scene
+                .tuned(kit.frequency)
+                .map_err(|error| ExplainError::Entry { entry, why: error.to_string() })?;
             Ok(flight
                 .poses
                 .iter()
@@ -252,7 +260,17 @@ impl Evaluator {
         let flight = self.flights.get(flight_key, || flight::fly(&plan.course, effort));
         let site = &plan.site;
         let lowest = plan.entries.iter().map(|entry| entry.channel_hz).fold(f64::INFINITY, f64::min);
-        let place_key = key(&(lowest.is_finite().then_some(lowest), &site.ground, site.roughness_m, site.wet, &site.obstacles, plan.seed), &[]);
+        let place_key = key(
+            &(
+                lowest.is_finite().then_some(lowest),
+                &site.ground,
+                site.roughness_m,
+                site.wet,
+                &site.obstacles,
+                plan.seed,
+            ),
+            &[],
+        );
         let place = self.places.get(place_key, || place(plan));
         Ground { flight, flight_key, place, place_key }
     }
@@ -272,8 +290,18 @@ impl Evaluator {
         Ok(report)
     }
 
-    fn ready(&mut self, plan: &Plan, ground: &Ground, flight: &Flight, place: &Place, index: usize) -> Result<Ready, Notice> {
-        let entry = plan.entries.get(index).ok_or_else(|| Notice::blocking(format!("entries[{index}]"), "there is no such entry"))?;
+    fn ready(
+        &mut self,
+        plan: &Plan,
+        ground: &Ground,
+        flight: &Flight,
+        place: &Place,
+        index: usize,
+    ) -> Result<Ready, Notice> {
+        let entry = plan
+            .entries
+            .get(index)
+            .ok_or_else(|| Notice::blocking(format!("entries[{index}]"), "there is no such entry"))?;
         let (_, seat) = kit::seating(plan, index, entry)?;
         let at = Vec3::new(seat.x_m, seat.y_m, seat.height_m);
         let geometry_key = key(&[seat.x_m, seat.y_m, seat.height_m], &[ground.flight_key, ground.place_key]);

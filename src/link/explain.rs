@@ -84,7 +84,11 @@ impl<'a> Instant<'a> {
         lines.push((Term::Threshold, -kit.threshold.0));
         lines
             .into_iter()
-            .map(|(term, gain_db)| BudgetLine { term, gain_db, reason: self.reason(term, port, heardport, &stages, met) })
+            .map(|(term, gain_db)| BudgetLine {
+                term,
+                gain_db,
+                reason: self.reason(term, port, heardport, &stages, met),
+            })
             .collect()
     }
 
@@ -183,7 +187,10 @@ impl<'a> Instant<'a> {
             Term::OwnHead => match kit.worn_facing {
                 None => "Nobody wears this receiver.".to_owned(),
                 Some(facing) if stages.own_head == 1.0 => {
-                    format!("The wearer looks {:.0}° past the aircraft: the head is not in the way.", angle(&facing, &toward_sender))
+                    format!(
+                        "The wearer looks {:.0}° past the aircraft: the head is not in the way.",
+                        angle(&facing, &toward_sender)
+                    )
                 }
                 Some(facing) => format!(
                     "The aircraft is {:.0}° off where the wearer looks: the head is in the way.",
@@ -197,7 +204,9 @@ impl<'a> Instant<'a> {
                 let total = heardport.heard.mean.max(1e-300);
                 let scatter = 100.0 * heardport.heard.diffuse / total;
                 let plural = if bounces == 1 { "bounce" } else { "bounces" };
-                format!("{bounces} {plural} and the scatter of the surroundings; scatter makes {scatter:.0} % of the power.")
+                format!(
+                    "{bounces} {plural} and the scatter of the surroundings; scatter makes {scatter:.0} % of the power."
+                )
             }
             Term::Threshold => format!("What is above the {:.1} that a usable picture needs is margin.", kit.threshold),
         }
@@ -211,7 +220,9 @@ impl<'a> Instant<'a> {
         };
         let (sender, port) = (name(&heardport.sender), name(&heardport.port));
         let spread = tilt_spread(self.carried, &heardport.sender, &heardport.port)
-            .map(|(least, most)| format!(" Between {:.1} and {:.1} dB, as the tilts may be.", -most.0 + 0.0, -least.0 + 0.0))
+            .map(|(least, most)| {
+                format!(" Between {:.1} and {:.1} dB, as the tilts may be.", -most.0 + 0.0, -least.0 + 0.0)
+            })
             .unwrap_or_default();
         let lost = 100.0 * (1.0 - stages.polarization);
         let verb = if sender == port { "meets" } else { "meets the other kind," };

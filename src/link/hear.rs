@@ -124,7 +124,15 @@ impl Sent {
     }
 
     /// What a port hears of it, reusing the memory of `heard`.
-    pub fn hear(&self, carried: &Carried, sender: &End<'_>, port: &End<'_>, mixing: &Mixing, work: &mut Work, heard: &mut Heard) {
+    pub fn hear(
+        &self,
+        carried: &Carried,
+        sender: &End<'_>,
+        port: &End<'_>,
+        mixing: &Mixing,
+        work: &mut Work,
+        heard: &mut Heard,
+    ) {
         let count = carried.paths.len();
         work.amplitudes.clear();
         for (path, arriving) in carried.paths.iter().zip(&self.arriving) {
@@ -139,7 +147,8 @@ impl Sent {
             work.amplitudes.push(amplitudes);
         }
         let sent_gains = sender.mean_partial_gains();
-        heard.diffuse = carried.free_space / mixing.surroundings_k * diffuse_gain(&sent_gains, &port.mean_partial_gains(), mixing.xpr);
+        heard.diffuse = carried.free_space / mixing.surroundings_k
+            * diffuse_gain(&sent_gains, &port.mean_partial_gains(), mixing.xpr);
 
         // Powers and interference terms do not depend on the draw: people only scale the amplitudes.
         work.products.clear();

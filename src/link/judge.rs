@@ -68,7 +68,8 @@ impl Fading {
         if self.is_empty() {
             return 1.0;
         }
-        let lost: f64 = self.weights.iter().enumerate().map(|(sample, weight)| weight * self.outage(sample, drop)).sum();
+        let lost: f64 =
+            self.weights.iter().enumerate().map(|(sample, weight)| weight * self.outage(sample, drop)).sum();
         lost.clamp(0.0, 1.0)
     }
 

@@ -36,7 +36,10 @@ pub struct Judged {
 ///
 /// # Errors
 /// A blocking notice when the kit cannot be built.
-#[allow(clippy::too_many_arguments, reason = "each is a stage's result, and a struct of them would only rename the list")]
+#[allow(
+    clippy::too_many_arguments,
+    reason = "each is a stage's result, and a struct of them would only rename the list"
+)]
 pub fn judge(
     plan: &Plan,
     index: usize,
@@ -67,9 +70,13 @@ pub fn judge(
 
     let run = worst_stretch(&heard, flight);
     let witnesses = witnesses(&run, &kit, &heard, lap, flight, place, geometry, mixing);
-    let (cause, cause_gain) =
-        if witnesses.is_empty() { (Cause::Range, Db(0.0)) } else { cause(&witnesses, mixing, 1.0 - goal.picture_share) };
-    let sigma_there = run.samples(lap.len()).map(|sample| heard.together.sigma_db[sample]).sum::<f64>() / run.count.max(1) as f64;
+    let (cause, cause_gain) = if witnesses.is_empty() {
+        (Cause::Range, Db(0.0))
+    } else {
+        cause(&witnesses, mixing, 1.0 - goal.picture_share)
+    };
+    let sigma_there =
+        run.samples(lap.len()).map(|sample| heard.together.sigma_db[sample]).sum::<f64>() / run.count.max(1) as f64;
     let sigma_all = Db((sigma_there * sigma_there + kit.kit_variance_db2()).sqrt());
     let pad_report = hear_pad(pad, &flight.pad_pose, &kit, &Mixing { line_sigma: PAD_SIGMA.0, ..*mixing })
         .ok_or_else(|| Notice::blocking(format!("entries[{index}]"), "the receiver has no port"))?;

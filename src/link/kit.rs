@@ -118,7 +118,8 @@ pub fn kit(plan: &Plan, index: usize, hands: Hands) -> Result<Kit, Notice> {
             StatedHand::Left => Hand::Left,
             StatedHand::Unknown => unknown,
         };
-        let resolved = presets::resolve_antenna(kit, hand).map_err(|error| Notice::blocking(path, error.to_string()))?;
+        let resolved =
+            presets::resolve_antenna(kit, hand).map_err(|error| Notice::blocking(path, error.to_string()))?;
         assumed.extend(resolved.assumed);
         caveats.extend(resolved.remarks);
         Ok::<Antenna, Notice>(resolved.antenna)

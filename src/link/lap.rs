@@ -62,7 +62,8 @@ pub struct Goal {
 pub fn aircraft_end<'a>(kit: &'a Kit, attitude: &Rotation3<f64>) -> End<'a> {
     let to_world = attitude * kit.mounting;
     let axis = -(to_world * Vec3::z());
-    let shade = if kit.frame_loss.0 > 0.0 { Shade::Frame(FrameShade { axis, loss: kit.frame_loss }) } else { Shade::Free };
+    let shade =
+        if kit.frame_loss.0 > 0.0 { Shade::Frame(FrameShade { axis, loss: kit.frame_loss }) } else { Shade::Free };
     End { antenna: &kit.transmitter, to_world, shade }
 }
 
@@ -81,7 +82,14 @@ pub fn level(kit: &Kit, port: usize, mean: f64) -> Dbm {
 
 /// Hears a whole lap. `carried` and `poses` have one item per sample; `shadowing` is the standard deviation in line of
 /// sight and with the direct path blocked.
-pub fn hear_lap(carried: &[Carried], poses: &[Pose], kit: &Kit, mixing: &Mixing, shadowing: (Db, Db), goal: &Goal) -> Heardlap {
+pub fn hear_lap(
+    carried: &[Carried],
+    poses: &[Pose],
+    kit: &Kit,
+    mixing: &Mixing,
+    shadowing: (Db, Db),
+    goal: &Goal,
+) -> Heardlap {
     let ports = kit.ports.len();
     let mut listening = Listening::new(kit, carried.len());
     let ends: Vec<End<'_>> = (0..ports).map(|port| port_end(kit, port)).collect();
@@ -100,11 +108,7 @@ pub fn hear_lap(carried: &[Carried], poses: &[Pose], kit: &Kit, mixing: &Mixing,
         let blocked = instant.paths.first().is_some_and(|direct| {
             Db::from_ratio((direct.obstruction * instant.people_factor(0)).max(1e-30)) < -BLOCKED
         });
-        listening.together.sigma_db.push(if blocked {
-            shadowing.1.0
-        } else {
-            shadowing.0.0
-        });
+        listening.together.sigma_db.push(if blocked { shadowing.1.0 } else { shadowing.0.0 });
         cases.push(per_port.clone());
     }
     listening.choose_ports(kit);

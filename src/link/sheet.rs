@@ -5,7 +5,9 @@ use std::fmt::Write as _;
 use serde::Serialize;
 
 use super::evaluator::{Effort, Evaluator};
-use super::report::{BudgetLine, Cause, EntryReport, HandCase, LapColumns, Notice, PadReport, Report, Stretch, Verdict};
+use super::report::{
+    BudgetLine, Cause, EntryReport, HandCase, LapColumns, Notice, PadReport, Report, Stretch, Verdict,
+};
 use crate::plan::document::Plan;
 
 /// Value of `format` in the JSON report.
@@ -29,7 +31,12 @@ pub fn json(plan: &Plan, evaluator: &mut Evaluator) -> Result<String, serde_json
     })
 }
 
-fn written_entry<'a>(plan: &Plan, evaluator: &mut Evaluator, report: &'a Report, entry: &'a EntryReport) -> WrittenEntry<'a> {
+fn written_entry<'a>(
+    plan: &Plan,
+    evaluator: &mut Evaluator,
+    report: &'a Report,
+    entry: &'a EntryReport,
+) -> WrittenEntry<'a> {
     let ports = entry
         .ports
         .iter()
@@ -172,7 +179,8 @@ pub fn csv(report: &Report) -> String {
 /// A field of CSV: quoted when it must be. A spreadsheet would run a name that begins like a formula; an apostrophe
 /// before it keeps it text.
 fn quoted(field: &str) -> String {
-    let field = if field.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{field}") } else { field.to_owned() };
+    let field =
+        if field.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{field}") } else { field.to_owned() };
     if field.contains(['"', ',', '\n', '\r']) { format!("\"{}\"", field.replace('"', "\"\"")) } else { field }
 }
 
@@ -200,9 +208,24 @@ pub fn cause_words(cause: &Cause, obstacle_name: impl Fn(&str) -> String) -> Str
     }
 }
 
+/// A probability in whole per cent, never rounded to certainty.
+pub fn confidence_words(confidence: f64) -> String {
+    if confidence > 0.99 {
+        "> 99 %".to_owned()
+    } else if confidence < 0.01 {
+        "< 1 %".to_owned()
+    } else {
+        format!("{:.0} %", 100.0 * confidence)
+    }
+}
+
 /// The name of an obstacle of the plan, or its id when there is none.
 pub fn obstacle_name(plan: &Plan, id: &str) -> String {
-    plan.site.obstacles.iter().find(|obstacle| obstacle.id == id).map_or_else(|| id.to_owned(), |obstacle| obstacle.name.clone())
+    plan.site
+        .obstacles
+        .iter()
+        .find(|obstacle| obstacle.id == id)
+        .map_or_else(|| id.to_owned(), |obstacle| obstacle.name.clone())
 }
 
 /// A sheet to read in a terminal.
@@ -229,23 +252,24 @@ pub fn sheet(plan: &Plan, report: &Report) -> String {
         );
         let _ = writeln!(
             text,
-            "    picture {:6.2} %   good {:6.2} %   reserve {:+6.1} dB ± {:.1}   confidence {:3.0} %   1st percentile {:+.1} dB",
+            "    picture {:6.2} %   good {:6.2} %   reserve {:+6.1} dB ± {:.1}   confidence {}   1st percentile {:+.1} dB",
             100.0 * entry.picture_share,
             100.0 * entry.good_share,
             entry.reserve_db,
             entry.sigma_db,
-            100.0 * entry.confidence,
+            confidence_words(entry.confidence),
             entry.margin_p1_db
         );
         let _ = writeln!(
             text,
-            "    weakest from {:.0} m for {:.0} m, between {} and {}: {} ({:+.1} dB without it)",
+            "    weakest from {:.0} m for {:.0} m, between {} and {}: {} ({:+.1} dB {})",
             entry.worst.start_m,
             entry.worst.length_m,
             printable(gate(entry.worst.after_gate)),
             printable(gate(entry.worst.before_gate)),
             printable(&cause_words(&entry.cause, |id| obstacle_name(plan, id))),
-            entry.cause_gain_db
+            entry.cause_gain_db,
+            if entry.cause == Cause::Range { "at the lap's middle distance" } else { "without it" }
         );
         for case in entry.hand_cases.iter().filter(|_| entry.hand_cases.len() > 1) {
             let name = |hand: Option<crate::rf::polarization::Hand>| hand.map_or("linear", |hand| hand.name());

@@ -44,7 +44,8 @@ impl Stages {
         let free_space = carried.free_space;
         let obstruction = direct.obstruction.max(STAGE_FLOOR);
         let people = carried.people_factor(0).max(STAGE_FLOOR);
-        let without_hands = transmit_antenna * own_frame * free_space * obstruction * people * receive_antenna * own_head;
+        let without_hands =
+            transmit_antenna * own_frame * free_space * obstruction * people * receive_antenna * own_head;
         let polarization = (heard.direct / without_hands).clamp(STAGE_FLOOR, 1.0);
         Some(Self {
             transmit_antenna,
