@@ -128,7 +128,7 @@ pub fn CourseDrawing(props: &CourseDrawingProps) -> Html {
             </div>
             <div class="course-tools">
                 if let Some(picked) = picked {
-                    <button type="button" class="course-placing" aria-pressed={if *placing { "true" } else { "false" }}
+                    <button type="button" class="button course-placing" aria-pressed={if *placing { "true" } else { "false" }}
                         onclick={on_placing}>
                         { if *placing { "Now tap where it goes" } else { "Move by tapping" } }
                     </button>

@@ -63,7 +63,7 @@ pub fn Ladder(props: &LadderProps) -> Html {
                             let in_use = entry.and_then(|entry| entry.together.port.get(view.cursor))
                                 .is_some_and(|used| usize::from(*used) == port);
                             html! {
-                                <button key={port} type="button" aria-pressed={if view.port == port { "true" } else { "false" }}
+                                <button key={port} type="button" class="button" aria-pressed={if view.port == port { "true" } else { "false" }}
                                     onclick={move |_: MouseEvent| dispatch.emit(Action::Port(port))}>
                                     { format!("Port {}{}", port + 1, if in_use { ", in use" } else { "" }) }
                                 </button>

@@ -83,7 +83,7 @@ fn nudges(plan: &Rc<Plan>, picked: Selection, turns: bool, dispatch: &Callback<A
                 dispatch.emit(action);
             }
         };
-        html! { <button type="button" class={classes!("parts-nudge", place)} aria-label={words} title={words} {onclick}>{ sign }</button> }
+        html! { <button type="button" class={classes!("button", "parts-nudge", place)} aria-label={words} title={words} {onclick}>{ sign }</button> }
     };
     let step = part::NUDGE_M;
     html! {
