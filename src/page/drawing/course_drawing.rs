@@ -14,9 +14,10 @@ use crate::plan::document::Plan;
 use super::flight_line::{FlightLine, GhostLine};
 use super::frame::Frame;
 use super::handles::{Handles, new_merge, place_on};
-use super::instant_layer::InstantLayer;
+use super::instant_layer::{AircraftLayer, PathLayer};
 use super::key::CourseKey;
 use super::lap_columns::entry_report;
+use super::margin_class::Wanted;
 use super::part;
 use super::path_text::at;
 use super::place_layer::PlaceLayer;
@@ -24,8 +25,11 @@ use super::site_layer::SiteLayer;
 use super::width::use_width;
 use super::{same_explanation, same_optional_report};
 
-/// The drawing is never higher than this, in pixels: the strip below it should be in sight.
-const MOST_HEIGHT: f64 = 620.0;
+/// What the strip, the key and the head of the page take of the window's height, in pixels. The drawing leaves so much
+/// room if it can: whoever walks along the strip wants to see the aircraft move.
+const ROOM_BELOW: f64 = 372.0;
+/// However low the window, the drawing may be so high, in pixels.
+const LEAST_MOST_HEIGHT: f64 = 340.0;
 
 /// Properties of [`CourseDrawing`].
 #[derive(Clone, Properties)]
@@ -66,7 +70,7 @@ pub fn CourseDrawing(props: &CourseDrawingProps) -> Html {
     let said = use_state_eq(String::new);
     let say = use_callback(said.setter(), |text: String, said| said.set(text));
     let CourseDrawingProps { plan, report, ghost, explanation, view, dispatch } = props;
-    let frame = Frame::fit(width, MOST_HEIGHT, plan.site.width_m, plan.site.depth_m);
+    let frame = Frame::fit(width, most_height(), plan.site.width_m, plan.site.depth_m);
 
     let on_ground = {
         let (plan, svg, dispatch, placing, selected) =
@@ -88,11 +92,21 @@ pub fn CourseDrawing(props: &CourseDrawingProps) -> Html {
         })
     };
     let picked = view.selected.filter(|selected| part::pose(plan, *selected).is_some());
+    let parts = part::all(plan);
+    let on_pick = {
+        let (parts, dispatch) = (parts.clone(), dispatch.clone());
+        Callback::from(move |event: Event| {
+            let list: web_sys::HtmlSelectElement = event.target_unchecked_into();
+            // The first line is "nothing", for which the number before it is none.
+            let chosen = usize::try_from(list.selected_index() - 1).ok();
+            dispatch.emit(Action::Select(chosen.and_then(|index| parts.get(index).copied())));
+        })
+    };
     let on_placing = {
         let placing = placing.clone();
         Callback::from(move |_: MouseEvent| placing.set(!*placing))
     };
-    let wanted_reserve_db = plan.targets.wanted_reserve_db;
+    let wanted = Wanted::of(&plan.targets);
     html! {
         <div class="course">
             <div class="course-sheet" ref={sheet}>
@@ -106,15 +120,15 @@ pub fn CourseDrawing(props: &CourseDrawingProps) -> Html {
                             width={at(frame.length(frame.site_width_m))} height={at(frame.length(frame.site_depth_m))}
                             onclick={on_ground.clone()} />
                         if let Some(ghost) = ghost {
-                            <GhostLine report={ghost.clone()} entry={view.entry} {wanted_reserve_db} {frame} />
+                            <GhostLine report={ghost.clone()} entry={view.entry} {wanted} {frame} />
                         }
                         if let Some(report) = report {
-                            <FlightLine report={report.clone()} entry={view.entry} {wanted_reserve_db} {frame} />
+                            <FlightLine report={report.clone()} entry={view.entry} {wanted} {frame} />
                         }
+                        <PathLayer explanation={explanation.clone()} entry={view.entry} {frame} />
                         <PlaceLayer plan={plan.clone()} entry={view.entry} selected={view.selected} {frame} />
                         if let Some(report) = report {
-                            <InstantLayer report={report.clone()} explanation={explanation.clone()} entry={view.entry}
-                                cursor={view.cursor} {frame} />
+                            <AircraftLayer report={report.clone()} cursor={view.cursor} {frame} />
                         }
                         <Handles plan={plan.clone()} selected={view.selected} {frame} {units} svg={svg.clone()}
                             dispatch={dispatch.clone()} {say} />
@@ -127,18 +141,34 @@ pub fn CourseDrawing(props: &CourseDrawingProps) -> Html {
                 }
             </div>
             <div class="course-tools">
-                if let Some(picked) = picked {
+                <label class="course-pick">
+                    <span>{ "Picked" }</span>
+                    <select class="field-list" onchange={on_pick}>
+                        <option ~selected={picked.is_none()}>{ "nothing" }</option>
+                        { for parts.iter().enumerate().map(|(index, item)| html! {
+                            <option key={index} ~selected={picked == Some(*item)}>
+                                { part::name(plan, *item) }
+                            </option>
+                        }) }
+                    </select>
+                </label>
+                if picked.is_some() {
                     <button type="button" class="button course-placing" aria-pressed={if *placing { "true" } else { "false" }}
                         onclick={on_placing}>
                         { if *placing { "Now tap where it goes" } else { "Move by tapping" } }
                     </button>
-                    <span class="course-picked">{ part::name(plan, picked) }</span>
                 }
                 <p class="unseen" role="status">{ &*said }</p>
             </div>
             <CourseKey plan={plan.clone()} />
         </div>
     }
+}
+
+/// The most height of the drawing in this window.
+fn most_height() -> f64 {
+    let window = web_sys::window().and_then(|window| window.inner_height().ok()).and_then(|height| height.as_f64());
+    (window.unwrap_or(900.0) - ROOM_BELOW).max(LEAST_MOST_HEIGHT)
 }
 
 /// The drawing in a sentence, for those who do not see it.

@@ -9,7 +9,7 @@ use crate::link::report::Report;
 
 use super::frame::Frame;
 use super::lap_columns::{classes, entry_report, stretch_samples};
-use super::margin_class::{MarginClass, closed_strokes};
+use super::margin_class::{MarginClass, Wanted, closed_strokes};
 use super::marks::{bars, beside, chevrons};
 use super::path_text::{PathText, Point};
 use super::same_report;
@@ -21,8 +21,8 @@ pub struct FlightLineProps {
     pub report: Rc<Report>,
     /// The chosen entry's position in the plan.
     pub entry: usize,
-    /// Reserve above which a margin is ample.
-    pub wanted_reserve_db: f64,
+    /// What counts as good enough.
+    pub wanted: Wanted,
     /// Where it is drawn.
     pub frame: Frame,
 }
@@ -30,7 +30,7 @@ pub struct FlightLineProps {
 impl PartialEq for FlightLineProps {
     fn eq(&self, other: &Self) -> bool {
         self.entry == other.entry
-            && self.wanted_reserve_db == other.wanted_reserve_db
+            && self.wanted == other.wanted
             && self.frame == other.frame
             && same_report(&self.report, &other.report)
     }
@@ -39,12 +39,12 @@ impl PartialEq for FlightLineProps {
 /// The flight line as it is.
 #[component]
 pub fn FlightLine(props: &FlightLineProps) -> Html {
-    let FlightLineProps { report, entry, wanted_reserve_db, frame } = props;
+    let FlightLineProps { report, entry, wanted, frame } = props;
     let points = places(report, frame);
     let Some(entry) = entry_report(report, *entry) else {
         return html! { <path class="course-line is-unjudged" d={closed(&points)} /> };
     };
-    let strokes = closed_strokes(&points, &classes(entry, *wanted_reserve_db));
+    let strokes = closed_strokes(&points, &classes(entry, *wanted));
     let lines = MarginClass::ALL.into_iter().map(|class| {
         let mut path = PathText::new();
         let mut barred = String::new();

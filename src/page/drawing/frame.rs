@@ -6,7 +6,7 @@ use super::path_text::Point;
 const LEFT: f64 = 30.0;
 const RIGHT: f64 = 12.0;
 const TOP: f64 = 12.0;
-const BOTTOM: f64 = 58.0;
+const BOTTOM: f64 = 48.0;
 /// The site is never drawn smaller than this, so that a narrow or unmeasured page still shows something.
 const LEAST_SITE_WIDTH: f64 = 120.0;
 

@@ -19,36 +19,30 @@ pub const MOST_PATHS: usize = 8;
 /// Paths weaker than the strongest by more than this are left out, in dB.
 const FAINTEST_DB: f64 = 40.0;
 /// Stroke width of the strongest path, in pixels; one that is 40 dB weaker gets the least.
-const WIDEST: f64 = 4.5;
+const WIDEST: f64 = 3.6;
 const NARROWEST: f64 = 0.7;
 
-/// Properties of [`InstantLayer`].
+/// Properties of [`AircraftLayer`].
 #[derive(Clone, Properties)]
-pub struct InstantLayerProps {
+pub struct AircraftLayerProps {
     /// The report, for where the aircraft is.
     pub report: Rc<Report>,
-    /// The explained instant, for the paths.
-    pub explanation: Option<Rc<Explanation>>,
-    /// The chosen entry.
-    pub entry: usize,
     /// Sample of the cursor.
     pub cursor: usize,
     /// Where it is drawn.
     pub frame: Frame,
 }
 
-impl PartialEq for InstantLayerProps {
+impl PartialEq for AircraftLayerProps {
     fn eq(&self, other: &Self) -> bool {
-        (self.entry, self.cursor, self.frame) == (other.entry, other.cursor, other.frame)
-            && same_report(&self.report, &other.report)
-            && same_explanation(self.explanation.as_ref(), other.explanation.as_ref())
+        (self.cursor, self.frame) == (other.cursor, other.frame) && same_report(&self.report, &other.report)
     }
 }
 
-/// The aircraft at the cursor with its paths.
+/// The aircraft at the cursor.
 #[component]
-pub fn InstantLayer(props: &InstantLayerProps) -> Html {
-    let InstantLayerProps { report, explanation, entry, cursor, frame } = props;
+pub fn AircraftLayer(props: &AircraftLayerProps) -> Html {
+    let AircraftLayerProps { report, cursor, frame } = props;
     let lap = &report.lap;
     let count = lap.x_m.len().min(lap.y_m.len());
     if count == 0 {
@@ -58,14 +52,39 @@ pub fn InstantLayer(props: &InstantLayerProps) -> Html {
     let place = |index: usize| frame.place(lap.x_m[index % count], lap.y_m[index % count]);
     let (here, ahead, behind) = (place(sample), place(sample + 1), place(sample + count - 1));
     let heading = heading_deg([ahead[0] - behind[0], ahead[1] - behind[1]]);
-    let paths = explanation.iter().filter(|explained| explained.entry == *entry);
     html! {
-        <g class="course-instant" aria-hidden="true">
-            { for paths.map(|explained| drawn_paths(&explained.paths, frame)) }
-            <g class="course-aircraft">
-                <circle cx={at(here[0])} cy={at(here[1])} r="15" />
-                <path d={aircraft(here, heading, 8.0)} />
-            </g>
+        <g class="course-aircraft" aria-hidden="true">
+            <circle cx={at(here[0])} cy={at(here[1])} r="14" />
+            <path d={aircraft(here, heading, 7.5)} />
+        </g>
+    }
+}
+
+/// Properties of [`PathLayer`].
+#[derive(Clone, Properties)]
+pub struct PathLayerProps {
+    /// The explained instant.
+    pub explanation: Option<Rc<Explanation>>,
+    /// The chosen entry.
+    pub entry: usize,
+    /// Where it is drawn.
+    pub frame: Frame,
+}
+
+impl PartialEq for PathLayerProps {
+    fn eq(&self, other: &Self) -> bool {
+        (self.entry, self.frame) == (other.entry, other.frame)
+            && same_explanation(self.explanation.as_ref(), other.explanation.as_ref())
+    }
+}
+
+/// The paths of the wave at the cursor's instant.
+#[component]
+pub fn PathLayer(props: &PathLayerProps) -> Html {
+    let explained = props.explanation.iter().filter(|explained| explained.entry == props.entry);
+    html! {
+        <g class="course-paths" aria-hidden="true">
+            { for explained.map(|explained| drawn_paths(&explained.paths, &props.frame)) }
         </g>
     }
 }
@@ -73,17 +92,16 @@ pub fn InstantLayer(props: &InstantLayerProps) -> Html {
 fn drawn_paths(paths: &[PathView], frame: &Frame) -> Html {
     let Some(strongest) = paths.first().map(|path| path.level_dbm) else { return html! {} };
     let shown = paths.iter().take(MOST_PATHS).filter(|path| strongest - path.level_dbm <= FAINTEST_DB);
-    html! {
-        <>
-            { for shown.enumerate().map(|(index, path)| drawn_path(path, index, strongest, frame)) }
-        </>
-    }
+    // The strongest is drawn last, on top.
+    let mut drawn: Vec<Html> = shown.enumerate().map(|(index, path)| drawn_path(path, index, strongest, frame)).collect();
+    drawn.reverse();
+    html! { <>{ for drawn }</> }
 }
 
 fn drawn_path(path: &PathView, index: usize, strongest_dbm: f64, frame: &Frame) -> Html {
     let places: Vec<Point> = path.points_m.iter().map(|[east, north, _]| frame.place(*east, *north)).collect();
     // From above a ground bounce lies exactly under the direct path; a little to the side it can be seen.
-    let sideways = if path.points_m.len() > 2 && on_the_ground(path) { 4.0 } else { 0.0 };
+    let sideways = if path.points_m.len() > 2 && on_the_ground(path) { 6.0 } else { 0.0 };
     let line = beside(&places, sideways);
     let width = WIDEST + (NARROWEST - WIDEST) * ((strongest_dbm - path.level_dbm) / FAINTEST_DB).clamp(0.0, 1.0);
     let bounces = line.iter().skip(1).take(line.len().saturating_sub(2)).zip(&path.points_m[1..]);

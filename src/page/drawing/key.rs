@@ -63,8 +63,8 @@ pub fn CourseKey(props: &CourseKeyProps) -> Html {
                     }) }
                 </ul>
                 <p class="course-key-note">
-                    { "Drag gates, seats, the pad and obstacles; or pick one with the tab key and use the arrow keys (shift: a \
-                       whole metre) and [ ] to turn it. Escape takes a drag back." }
+                    { "Drag gates, seats, the pad and obstacles; or reach one with the tab key and move it with the arrow keys \
+                       (with shift a whole metre), turn it with [ and ]. Escape takes a drag back." }
                 </p>
             </details>
         </div>

@@ -181,7 +181,7 @@ fn staircase(budget: &[BudgetLine], steps: &[ShownStep], width: f64) -> Html {
                     <g key={index} class={classes!("ladder-step", class)}>
                         <path class="is-carry" d={carry.text()} />
                         <rect x={at(from + column * 0.15)} y={at(upper)} width={at(column * 0.7)} height={at((lower - upper).max(1.5))} />
-                        if wide && (step.gain() != 0 || is_margin) {
+                        if column >= 31.0 && (step.gain() != 0 || is_margin) {
                             <text x={at(middle)} y={at(if upper - 5.0 > top + 4.0 { upper - 5.0 } else { lower + 13.0 })}>
                                 { if is_margin { tenths(last.after) } else if index == 0 { tenths(step.after) } else { gain(*step) } }
                             </text>
@@ -224,9 +224,8 @@ fn row(index: usize, line: &BudgetLine, step: ShownStep) -> Html {
             <th scope="row" class="is-stage">
                 <span class="ladder-number" aria-hidden="true">{ index + 1 }</span>
                 { stages::name(line.term) }
-                <p class="ladder-reason">{ &line.reason }</p>
                 <details class="ladder-why">
-                    <summary>{ "Why" }</summary>
+                    <summary>{ &line.reason }{ " " }<span class="ladder-why-word">{ "why" }</span></summary>
                     <p class="ladder-formula">{ why.formula }</p>
                     <p>{ why.meaning }</p>
                     <p class="ladder-source">{ format!("Source: {}", why.source) }</p>
@@ -261,12 +260,12 @@ fn paths(paths: &[PathView], units: DisplayUnits) -> Html {
 /// Length, hand, and what stands on a path, as one line.
 fn path_words(path: &PathView, units: DisplayUnits) -> String {
     let mut words = vec![format!("{} long", format::length(path.length_m, units)), arrival_words(path)];
-    match &path.obstructed_by {
-        Some(name) => words.push(format!("{name} in the way, {} lost", format::decibels(path.obstruction_db))),
-        None if path.obstruction_db >= 0.05 => {
-            words.push(format!("{} lost on the way", format::decibels(path.obstruction_db)))
-        }
-        None => {}
+    if path.obstruction_db >= 0.05 {
+        let lost = format::decibels(path.obstruction_db);
+        words.push(match &path.obstructed_by {
+            Some(name) => format!("{lost} lost at {name}"),
+            None => format!("{lost} lost on the way"),
+        });
     }
     if let Some(clearance) = path.clearance {
         words.push(if clearance < 0.0 {

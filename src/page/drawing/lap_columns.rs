@@ -2,7 +2,7 @@
 
 use crate::link::report::{EntryReport, LapColumns, PortColumns, Report};
 
-use super::margin_class::MarginClass;
+use super::margin_class::{MarginClass, Wanted};
 use super::path_text::{PathText, Point};
 use super::ruler::Scale;
 
@@ -20,10 +20,11 @@ pub fn in_use(entry: &EntryReport, quantity: fn(&PortColumns) -> &Vec<f64>) -> V
     entry.together.port.iter().enumerate().map(value).collect()
 }
 
-/// The margin classes of the port in use, over the lap's samples.
-pub fn classes(entry: &EntryReport, wanted_reserve_db: f64) -> Vec<MarginClass> {
+/// The classes of the lap's samples: margin of the port in use, outage of the receiver.
+pub fn classes(entry: &EntryReport, wanted: Wanted) -> Vec<MarginClass> {
     let margins = in_use(entry, |port| &port.margin_db);
-    margins.into_iter().map(|margin| MarginClass::of(margin, wanted_reserve_db)).collect()
+    let places = margins.into_iter().zip(&entry.together.outage);
+    places.map(|(margin, outage)| MarginClass::of(margin, *outage, wanted)).collect()
 }
 
 /// The sample nearest to a distance along the line, which is taken round the lap; zero for a lap without samples.

@@ -1,15 +1,36 @@
-//! Margins in three classes, and the stretches of a lap that lie in one of them.
+//! The places of a lap in three classes, and the stretches that lie in one of them.
+
+use crate::plan::document::Targets;
 
 use super::path_text::Point;
 
-/// How a margin stands to nothing and to the reserve that is wanted.
+/// What counts as good enough at one place of the lap.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Wanted {
+    /// Margin, in dB.
+    pub reserve_db: f64,
+    /// Most outage: what the target leaves of a whole picture.
+    pub outage: f64,
+}
+
+impl Wanted {
+    /// What a plan's targets ask of every place.
+    pub fn of(targets: &Targets) -> Self {
+        Self { reserve_db: targets.wanted_reserve_db, outage: 1.0 - targets.picture_share }
+    }
+}
+
+/// How a place of the lap stands to the threshold and to what is wanted.
+///
+/// The margin of the local mean level alone would call places ample where bounces make the level flicker, although the
+/// verdict turns on them; so outage counts too.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum MarginClass {
-    /// Below the threshold.
+    /// The level is below the threshold.
     Below,
-    /// Above the threshold by less than the wanted reserve.
+    /// Above it, but with less margin or more outage than wanted.
     Close,
-    /// Above the threshold by the wanted reserve or more.
+    /// Margin and outage are as wanted.
     Ample,
 }
 
@@ -17,9 +38,9 @@ impl MarginClass {
     /// All classes, best first, as the key lists them.
     pub const ALL: [Self; 3] = [Self::Ample, Self::Close, Self::Below];
 
-    /// The class of a margin. What is no number counts as below.
-    pub fn of(margin_db: f64, wanted_reserve_db: f64) -> Self {
-        if margin_db >= wanted_reserve_db.max(0.0) {
+    /// The class of a place with a margin and an outage. A margin that is no number counts as below.
+    pub fn of(margin_db: f64, outage: f64, wanted: Wanted) -> Self {
+        if margin_db >= wanted.reserve_db.max(0.0) && outage <= wanted.outage {
             Self::Ample
         } else if margin_db >= 0.0 {
             Self::Close
@@ -40,8 +61,8 @@ impl MarginClass {
     /// What the class says, for the key.
     pub fn words(self) -> &'static str {
         match self {
-            Self::Ample => "margin above the wanted reserve",
-            Self::Close => "margin below the wanted reserve",
+            Self::Ample => "margin and outage as wanted",
+            Self::Close => "less margin or more outage than wanted",
             Self::Below => "level below the threshold",
         }
     }
@@ -121,10 +142,12 @@ mod tests {
 
     #[test]
     fn limits_belong_to_the_better_class() {
-        let classes: Vec<_> = [6.0, 5.99, 0.0, -0.01, f64::NAN].iter().map(|db| MarginClass::of(*db, 6.0)).collect();
+        let wanted = Wanted { reserve_db: 6.0, outage: 0.01 };
+        let classes = [6.0, 5.99, 0.0, -0.01, f64::NAN].map(|margin| MarginClass::of(margin, 0.0, wanted));
         assert_eq!(classes, [Ample, Close, Close, Below, Below]);
+        assert_eq!([0.01, 0.0101, f64::NAN].map(|outage| MarginClass::of(9.0, outage, wanted)), [Ample, Close, Close]);
         // A wanted reserve below nothing does not turn a lost picture into an ample one.
-        assert_eq!(MarginClass::of(-1.0, -3.0), Below);
+        assert_eq!(MarginClass::of(-1.0, 0.0, Wanted { reserve_db: -3.0, outage: 1.0 }), Below);
     }
 
     #[test]

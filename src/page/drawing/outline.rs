@@ -197,8 +197,8 @@ pub fn centre_m(shape: &ObstacleShape) -> [f64; 2] {
     }
 }
 
-/// Where an obstacle's name goes: the middle of what of it lies on the site, and how wide that is, in pixels.
-pub fn name_place(obstacle: &Obstacle, frame: &Frame) -> (Point, f64) {
+/// Where an obstacle's name goes: the middle of what of it lies on the site, and how wide and high that is, in pixels.
+pub fn name_place(obstacle: &Obstacle, frame: &Frame) -> (Point, [f64; 2]) {
     let (mut least, mut most) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
     let mut take = |[east, north]: [f64; 2]| {
         let place = frame.place(east.clamp(0.0, frame.site_width_m), north.clamp(0.0, frame.site_depth_m));
@@ -223,7 +223,7 @@ pub fn name_place(obstacle: &Obstacle, frame: &Frame) -> (Point, f64) {
             rectangle_corners(crowd.centre_m, crowd.size_m, crowd.turn_deg).into_iter().for_each(&mut take);
         }
     }
-    ([(least[0] + most[0]) / 2.0, (least[1] + most[1]) / 2.0], most[0] - least[0])
+    ([(least[0] + most[0]) / 2.0, (least[1] + most[1]) / 2.0], [most[0] - least[0], most[1] - least[1]])
 }
 
 fn rectangle(centre_m: [f64; 2], size_m: [f64; 2], turn_deg: f64, frame: &Frame) -> [Point; 4] {
@@ -282,9 +282,9 @@ mod tests {
         let shape = ObstacleShape::Building(block);
         assert!(outline(&shape, &frame()).ends_with('Z'));
         let obstacle = Obstacle { id: "b1".into(), name: "Archive".into(), shape };
-        let (place, width) = name_place(&obstacle, &frame());
+        let (place, [width, height]) = name_place(&obstacle, &frame());
         assert_eq!(place, frame().place(2.0, 14.0));
-        assert!((width - frame().length(4.0)).abs() < 1e-9);
+        assert!((width - frame().length(4.0)).abs() < 1e-9 && (height - frame().length(28.0)).abs() < 1e-9);
     }
 
     #[test]

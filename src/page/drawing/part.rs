@@ -25,6 +25,14 @@ pub struct Pose {
     pub turn_deg: Option<f64>,
 }
 
+/// Every part that has a place: gates in flight order, the pad, seats, obstacles.
+pub fn all(plan: &Plan) -> Vec<Selection> {
+    let gates = (0..plan.course.gates.len()).map(Selection::Gate);
+    let seats = (0..plan.seats.len()).map(Selection::Seat);
+    let obstacles = (0..plan.site.obstacles.len()).map(Selection::Obstacle);
+    gates.chain([Selection::Pad]).chain(seats).chain(obstacles).collect()
+}
+
 /// The pose of a part; `None` for entries, which are nowhere on the site, and for what the plan does not have.
 pub fn pose(plan: &Plan, part: Selection) -> Option<Pose> {
     match part {
@@ -210,17 +218,10 @@ mod tests {
     use crate::plan::demo::demo;
     use crate::plan::edit::apply;
 
-    fn parts(plan: &Plan) -> Vec<Selection> {
-        let obstacles = (0..plan.site.obstacles.len()).map(Selection::Obstacle);
-        let gates = (0..plan.course.gates.len()).map(Selection::Gate);
-        let seats = (0..plan.seats.len()).map(Selection::Seat);
-        obstacles.chain(gates).chain(seats).chain([Selection::Pad]).collect()
-    }
-
     #[test]
     fn every_part_can_be_moved_and_put_back() {
         let plan = demo();
-        for part in parts(&plan) {
+        for part in all(&plan) {
             let before = pose(&plan, part).expect("the demo has the part");
             let to = [before.place_m[0].clamp(1.0, 40.0) + 0.1, before.place_m[1].clamp(1.0, 25.0)];
             let edit = moved(&plan, part, to).expect("a place on the site");

@@ -12,6 +12,7 @@ use crate::plan::presets::typical_antenna;
 use super::frame::Frame;
 use super::marks::{along, arrow, arrow_head, beam, gate, seat};
 use super::path_text::{PathText, Point, at};
+use super::strip_layout::{held_within, text_width};
 
 /// Half the width at which a gate is drawn, in metres; race gates are commonly 1.5 m wide, no source.
 const GATE_HALF_WIDTH_M: f64 = 0.75;
@@ -69,7 +70,11 @@ pub fn PlaceLayer(props: &PlaceLayerProps) -> Html {
                 }) }
                 <path class="is-chair" d={seat(centre, item.facing_deg, 9.0)} />
                 <path class="is-facing" d={arrow(centre, item.facing_deg, 15.0, 4.0)} />
-                <text x={at(centre[0])} y={at(centre[1] + 22.0)}>{ &item.name }</text>
+                // Seats stand close together; only the names that matter now are written.
+                if receiver.is_some() || *selected == Some(Selection::Seat(index)) {
+                    <text x={at(held_within(centre[0], text_width(&item.name), 4.0, frame.width - 4.0))}
+                        y={at(centre[1] + 24.0)}>{ &item.name }</text>
+                }
             </g>
         }
     });

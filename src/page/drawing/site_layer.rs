@@ -11,6 +11,10 @@ use super::frame::Frame;
 use super::outline::{Hatch, name_place, outline};
 use super::path_text::{PathText, at};
 use super::ruler::{round_below, round_step, ticks};
+use super::strip_layout::{held_within, text_width};
+
+/// From so many pixels a metre on there is room for every name.
+const ROOMY: f64 = 12.0;
 
 /// Properties of [`SiteLayer`].
 #[derive(Clone, Properties)]
@@ -42,11 +46,16 @@ pub fn SiteLayer(props: &SiteLayerProps) -> Html {
         }
     });
     let names = props.plan.site.obstacles.iter().map(|obstacle| {
-        let ([x, y], width) = name_place(obstacle, frame);
-        // A name is about six pixels a letter; across a narrow thing it is turned along its length.
-        let turned = width < obstacle.name.chars().count() as f64 * 6.0 && width < frame.length(6.0);
-        let room_at_edge = x - frame.site_left() < 60.0 || frame.site_right() - x < 60.0;
-        let transform = (turned && room_at_edge).then(|| format!("rotate(-90 {} {})", at(x), at(y)));
+        let ([x, y], [width, height]) = name_place(obstacle, frame);
+        let long = text_width(&obstacle.name);
+        // A name lies along its obstacle. Where the drawing is small, names that stick out are left to the fields.
+        let turned = long > width && long <= height;
+        let sticks_out = long > 1.6 * width.max(height);
+        if sticks_out && frame.scale < ROOMY {
+            return html! {};
+        }
+        let x = if turned { x } else { held_within(x, long, frame.site_left(), frame.site_right()) };
+        let transform = turned.then(|| format!("rotate(-90 {} {})", at(x), at(y)));
         html! {
             <text key={obstacle.id.clone()} class="course-name" x={at(x)} y={at(y + 4.0)} {transform}>
                 { &obstacle.name }
@@ -118,7 +127,7 @@ fn grid(frame: &Frame, units: DisplayUnits) -> Html {
 }
 
 fn north_arrow(frame: &Frame) -> Html {
-    let (x, foot) = (frame.site_left() + 10.0, frame.site_bottom() + 50.0);
+    let (x, foot) = (frame.site_left() + 10.0, frame.site_bottom() + 44.0);
     let mut half = PathText::new();
     half.polygon(&[[x, foot - 26.0], [x + 6.0, foot], [x, foot - 6.0]]);
     let mut whole = PathText::new();
@@ -137,7 +146,7 @@ fn north_arrow(frame: &Frame) -> Html {
 fn scale_bar(frame: &Frame, units: DisplayUnits) -> Html {
     let per_unit = Measure::Length.kept(1.0, units);
     let length = round_below((frame.width * 0.4).min(240.0) / frame.length(per_unit));
-    let (left, top) = (frame.site_left() + 56.0, frame.site_bottom() + 34.0);
+    let (left, top) = (frame.site_left() + 56.0, frame.site_bottom() + 24.0);
     let width = frame.length(length * per_unit);
     let mut inked = PathText::new();
     let parts = 4;

@@ -15,7 +15,7 @@ use crate::plan::document::Plan;
 
 use super::frame_throttle::FrameThrottle;
 use super::lap_columns::{area, classes, curve, entry_report, gates_around, in_use, level_range, sample_at};
-use super::margin_class::{MarginClass, runs};
+use super::margin_class::{MarginClass, Wanted, runs};
 use super::path_text::{PathText, at};
 use super::ruler::{round_step, ticks};
 use super::strip_layout::{StripLayout, fitting_labels, held_within, text_width};
@@ -109,7 +109,7 @@ fn reading(plan: &Plan, report: &Report, entry: &EntryReport, sample: usize, uni
     let lap = &report.lap;
     let value = |column: &[f64]| column.get(sample).copied().unwrap_or(0.0);
     let margin = value(&in_use(entry, |port| &port.margin_db));
-    let class = MarginClass::of(margin, plan.targets.wanted_reserve_db);
+    let class = MarginClass::of(margin, value(&entry.together.outage), Wanted::of(&plan.targets));
     let pair = |name: &'static str, text: String| {
         html! { <span class="strip-figure"><span class="strip-figure-name">{ name }</span>{ text }</span> }
     };
@@ -185,7 +185,7 @@ fn Curves(props: &CurvesProps) -> Html {
         <g aria-hidden="true">
             { axes(layout, *units) }
             { outage(layout, report, judged) }
-            { class_band(layout, report, &classes(judged, plan.targets.wanted_reserve_db)) }
+            { class_band(layout, report, &classes(judged, Wanted::of(&plan.targets))) }
             { levels(layout, report, judged) }
             if let Some((ghost, old)) = ghost {
                 <path class="strip-ghost"

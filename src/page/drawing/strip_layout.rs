@@ -6,13 +6,13 @@ use super::ruler::Scale;
 const LEFT: f64 = 46.0;
 const RIGHT: f64 = 12.0;
 /// Height of the outage plot, the class band, the level plot and the rows under it.
-const TOP: f64 = 18.0;
-const OUTAGE: f64 = 36.0;
-const BAND_GAP: f64 = 6.0;
+const TOP: f64 = 17.0;
+const OUTAGE: f64 = 26.0;
+const BAND_GAP: f64 = 5.0;
 const BAND: f64 = 10.0;
-const WORST_ROW: f64 = 26.0;
-const GATE_ROW: f64 = 20.0;
-const DISTANCE_ROW: f64 = 20.0;
+const WORST_ROW: f64 = 24.0;
+const GATE_ROW: f64 = 17.0;
+const DISTANCE_ROW: f64 = 18.0;
 
 /// The strip's layout for a width and the ranges of its axes.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -43,8 +43,8 @@ impl StripLayout {
     /// The layout for a width in pixels, a lap's length and a range of levels.
     pub fn new(width: f64, length_m: f64, (least_dbm, most_dbm): (f64, f64)) -> Self {
         let width = width.max(LEFT + RIGHT + 100.0);
-        // Three pixels and a half a decibel read well; a narrow page gets a lower plot.
-        let level_height = ((most_dbm - least_dbm) * 3.2).clamp(130.0, if width < 500.0 { 170.0 } else { 240.0 });
+        // Two and a half pixels a decibel read well and leave the course above in sight.
+        let level_height = ((most_dbm - least_dbm) * 2.5).clamp(120.0, 170.0);
         let band_top = TOP + OUTAGE + BAND_GAP;
         let level_top = band_top + BAND + BAND_GAP;
         let level_bottom = level_top + level_height;
@@ -57,7 +57,7 @@ impl StripLayout {
             outage: Scale { least: 0.0, most: 1.0, at_least: TOP + OUTAGE, at_most: TOP },
             band_top,
             band_height: BAND,
-            worst_row: level_bottom + 6.0,
+            worst_row: level_bottom + 7.0,
             gate_row: level_bottom + WORST_ROW + 14.0,
             distance_row: level_bottom + WORST_ROW + GATE_ROW + 14.0,
         }
