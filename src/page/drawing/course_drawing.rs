@@ -6,6 +6,7 @@ use web_sys::Element;
 use yew::prelude::*;
 
 use crate::link::report::{Explanation, Report};
+use crate::page::fields::ChoiceField;
 use crate::page::format::DisplayUnits;
 use crate::page::state::{Action, View};
 use crate::page::wording;
@@ -93,13 +94,15 @@ pub fn CourseDrawing(props: &CourseDrawingProps) -> Html {
     };
     let picked = view.selected.filter(|selected| part::pose(plan, *selected).is_some());
     let parts = part::all(plan);
+    let names: Vec<AttrValue> =
+        std::iter::once("nothing".into()).chain(parts.iter().map(|item| part::name(plan, *item).into())).collect();
+    // The first line of the list is "nothing".
+    let chosen = parts.iter().position(|item| picked == Some(*item)).map_or(0, |index| index + 1);
     let on_pick = {
-        let (parts, dispatch) = (parts.clone(), dispatch.clone());
-        Callback::from(move |event: Event| {
-            let list: web_sys::HtmlSelectElement = event.target_unchecked_into();
-            // The first line is "nothing", for which the number before it is none.
-            let chosen = usize::try_from(list.selected_index() - 1).ok();
-            dispatch.emit(Action::Select(chosen.and_then(|index| parts.get(index).copied())));
+        let dispatch = dispatch.clone();
+        Callback::from(move |line: usize| {
+            let part = line.checked_sub(1).and_then(|index| parts.get(index).copied());
+            dispatch.emit(Action::Select(part));
         })
     };
     let on_placing = {
@@ -141,17 +144,9 @@ pub fn CourseDrawing(props: &CourseDrawingProps) -> Html {
                 }
             </div>
             <div class="course-tools">
-                <label class="course-pick">
-                    <span>{ "Picked" }</span>
-                    <select class="field-list" onchange={on_pick}>
-                        <option ~selected={picked.is_none()}>{ "nothing" }</option>
-                        { for parts.iter().enumerate().map(|(index, item)| html! {
-                            <option key={index} ~selected={picked == Some(*item)}>
-                                { part::name(plan, *item) }
-                            </option>
-                        }) }
-                    </select>
-                </label>
+                <div class="course-pick">
+                    <ChoiceField id="course-pick" label="Picked" options={names} chosen={Some(chosen)} on_choose={on_pick} />
+                </div>
                 if picked.is_some() {
                     <button type="button" class="button course-placing" aria-pressed={if *placing { "true" } else { "false" }}
                         onclick={on_placing}>

@@ -93,7 +93,8 @@ fn drawn_paths(paths: &[PathView], frame: &Frame) -> Html {
     let Some(strongest) = paths.first().map(|path| path.level_dbm) else { return html! {} };
     let shown = paths.iter().take(MOST_PATHS).filter(|path| strongest - path.level_dbm <= FAINTEST_DB);
     // The strongest is drawn last, on top.
-    let mut drawn: Vec<Html> = shown.enumerate().map(|(index, path)| drawn_path(path, index, strongest, frame)).collect();
+    let mut drawn: Vec<Html> =
+        shown.enumerate().map(|(index, path)| drawn_path(path, index, strongest, frame)).collect();
     drawn.reverse();
     html! { <>{ for drawn }</> }
 }
