@@ -41,8 +41,15 @@ pub fn carry_lap(place: &Place, geometry: &Geometry, frequency: Hertz) -> Vec<Ca
     geometry.paths.iter().map(|paths| carry(place, &tuned, paths)).collect()
 }
 
-/// Carries one instant.
+/// Carries one instant, its crowd included.
 fn carry(place: &Place, tuned: &TunedScene<'_>, paths: &Paths) -> Carried {
+    let mut carried = carry_paths(tuned, paths, SlabModel::Averaged);
+    place.crowd.amplitudes(paths, tuned.wavelength(), &mut carried.people);
+    carried
+}
+
+/// Carries traced paths at a scene's carrier, without a crowd.
+pub fn carry_paths(tuned: &TunedScene<'_>, paths: &Paths, slabs: SlabModel) -> Carried {
     let frequency = tuned.frequency();
     let wavenumber = wavenumber(frequency);
     let mut carried = Carried { paths: Vec::with_capacity(paths.len()), ..Carried::default() };
@@ -54,7 +61,7 @@ fn carry(place: &Place, tuned: &TunedScene<'_>, paths: &Paths) -> Carried {
             carried.free_space = spread * spread;
             Matrix3::from_diagonal_element(factor)
         } else {
-            tuned.interaction(&path, SlabModel::Averaged) * factor
+            tuned.interaction(&path, slabs) * factor
         };
         carried.paths.push(CarriedPath {
             depart: path.depart,
@@ -64,7 +71,6 @@ fn carry(place: &Place, tuned: &TunedScene<'_>, paths: &Paths) -> Carried {
             obstruction: amplitude * amplitude,
         });
     }
-    place.crowd.amplitudes(paths, tuned.wavelength(), &mut carried.people);
     carried
 }
 
