@@ -8,11 +8,11 @@ mod reference_table;
 use lapmargin::link::carry::carry_paths;
 use lapmargin::link::end::{End, Shade};
 use lapmargin::link::hear::{Carried, Heard, Mixing, Sent, Work};
+use lapmargin::rf::Vec3;
 use lapmargin::rf::antenna::{Antenna, AntennaModel};
 use lapmargin::rf::free_space::wavenumber;
 use lapmargin::rf::material::Material;
 use lapmargin::rf::polarization::{Hand, Jones};
-use lapmargin::rf::Vec3;
 use lapmargin::site::{BounceOrder, Ground, Paths, Scene, Site, SlabModel};
 use lapmargin::units::{Db, Hertz, Metres};
 use nalgebra::Rotation3;
@@ -80,7 +80,12 @@ fn a_port_over_the_ground_hears_the_two_ray_table() {
         ] {
             let expected = row.number(column);
             let depth = (free_space - expected).max(0.0);
-            found.near(column, heard(&carried, frequency, sender, port, 0.0), expected, 1e-5 + 1e-4 * Db(depth).amplitude());
+            found.near(
+                column,
+                heard(&carried, frequency, sender, port, 0.0),
+                expected,
+                1e-5 + 1e-4 * Db(depth).amplitude(),
+            );
         }
     });
 }
@@ -90,7 +95,8 @@ fn a_port_over_the_ground_hears_the_two_ray_table() {
 #[test]
 fn a_wobbling_line_adds_the_bounce_in_power_and_a_steady_one_in_field() {
     let frequency = Hertz(5.8e9);
-    let site = Site { ground: Ground { material: Material::MediumDryGround, roughness: Metres(0.0) }, obstacles: Vec::new() };
+    let site =
+        Site { ground: Ground { material: Material::MediumDryGround, roughness: Metres(0.0) }, obstacles: Vec::new() };
     let scene = Scene::new(&site, frequency).expect("an empty site");
     for ([tx, rx, distance], field, [most, least]) in [
         ([1.5, 1.5, 50.0], 2.46, [5.10, -13.97]),
@@ -101,7 +107,8 @@ fn a_wobbling_line_adds_the_bounce_in_power_and_a_steady_one_in_field() {
         let mut paths = Paths::new();
         scene.trace(&Vec3::new(0.0, 0.0, tx), &Vec3::new(distance, 0.0, rx), BounceOrder::Single, &mut paths);
         let carried = carry_paths(&scene.tuned(frequency).expect("a known material"), &paths, SlabModel::Averaged);
-        let over_free_space = |sigma| heard(&carried, frequency, "right", "right", sigma) - Db::from_ratio(carried.free_space).0;
+        let over_free_space =
+            |sigma| heard(&carried, frequency, "right", "right", sigma) - Db::from_ratio(carried.free_space).0;
         assert!((over_free_space(0.0) - field).abs() < 0.005 + 1e-9, "{} instead of {field}", over_free_space(0.0));
         // Maximum (1 + r)² and minimum (1 - r)² of the ripple give the power sum 1 + r² as their mean.
         let (high, low) = (Db(most).amplitude(), Db(least).amplitude());

@@ -2,11 +2,15 @@
 
 use super::hear::{Heard, Mixing};
 use super::report::Cause;
-use super::stages::{Stages, gain_after_fading, gain_without_bounces};
+use super::stages::{Stages, gain_after_fading};
+use crate::rf::fading::fade_margin;
 use crate::units::Db;
 
 /// A gain below this is no cause: what remains is the distance.
 pub const LEAST_GAIN: Db = Db(1.0);
+
+/// A stage that takes less than this power ratio (0.004 dB) is not asked what it costs.
+const NO_GAIN: f64 = 1.001;
 
 /// One instant of the worst stretch, as the port in use hears it.
 pub struct Witness {
@@ -57,8 +61,14 @@ const STAGES: [Stage; 9] = [
 /// `allowed` is the outage the target allows. Range is measured against the lap's own median distance: a course that is
 /// too large everywhere has no worst place because of it. Scatter is measured against the surroundings' own K-factor.
 pub fn cause(witnesses: &[Witness], mixing: &Mixing, allowed: f64) -> (Cause, Db) {
+    let margins: Vec<Db> = witnesses.iter().map(|witness| fade_margin(witness.heard.k, allowed)).collect();
+    let usual = fade_margin(mixing.surroundings_k, allowed);
     let mean_gain = |stage: Stage| {
-        let sum: f64 = witnesses.iter().map(|witness| witness.gain_without(stage, mixing, allowed).0).sum();
+        let sum: f64 = witnesses
+            .iter()
+            .zip(&margins)
+            .map(|(witness, &now)| witness.gain_without(stage, allowed, now, usual).0)
+            .sum();
         Db(sum / witnesses.len().max(1) as f64)
     };
     let mut best = (Stage::Range, Db(f64::NEG_INFINITY));
@@ -104,7 +114,9 @@ fn worst_obstacle(witnesses: &[Witness]) -> Option<String> {
 }
 
 impl Witness {
-    fn gain_without(&self, stage: Stage, mixing: &Mixing, allowed: f64) -> Db {
+    /// Gain of margin after fading without a stage. `now` is the fade margin at this instant, `usual` that of the
+    /// surroundings' own K-factor.
+    fn gain_without(&self, stage: Stage, allowed: f64, now: Db, usual: Db) -> Db {
         let stages = &self.stages;
         let stronger = match stage {
             Stage::CrossHand => 1.0 / stages.polarization,
@@ -116,8 +128,8 @@ impl Witness {
             Stage::Obstruction => 1.0 / stages.obstruction,
             Stage::People => 1.0 / stages.people,
             Stage::Range => self.median_free_space / stages.free_space,
-            Stage::Scatter => return gain_without_bounces(&self.heard, mixing, allowed),
+            Stage::Scatter => return if now > usual { now - usual } else { Db(0.0) },
         };
-        if stronger > 1.0 { gain_after_fading(&self.heard, stronger, allowed) } else { Db(0.0) }
+        if stronger > NO_GAIN { gain_after_fading(&self.heard, stronger, allowed, now) } else { Db(0.0) }
     }
 }

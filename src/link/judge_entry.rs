@@ -21,7 +21,7 @@ pub const PAD_SIGMA: Metres = Metres(0.02);
 const BRIDGE: Metres = Metres(0.5);
 
 /// Instants of the worst stretch that are taken apart to find its cause.
-const WITNESSES: usize = 16;
+const WITNESSES: usize = 12;
 
 /// An entry's report with the kit (the hands) it was made with.
 #[derive(Clone, Debug)]

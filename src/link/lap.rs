@@ -95,21 +95,24 @@ pub fn hear_lap(
     let ends: Vec<End<'_>> = (0..ports).map(|port| port_end(kit, port)).collect();
     let mut heard = vec![Heard::default(); ports];
     let (mut sent, mut work) = (Sent::default(), Work::default());
-    let mut per_port: Vec<Vec<(f64, Db)>> = vec![Vec::new(); ports];
-    let mut cases: Vec<Vec<Vec<(f64, Db)>>> = Vec::with_capacity(carried.len());
+    // Cases of one port after the other, sample after sample; all ports of a sample have the same number of them.
+    let (mut cases, mut ends_of_samples) =
+        (Vec::with_capacity(carried.len() * ports), Vec::with_capacity(carried.len()));
     for (instant, pose) in carried.iter().zip(poses) {
         let sender = aircraft_end(kit, &pose.attitude);
         sent.send(instant, &sender, mixing);
         for (port, end) in ends.iter().enumerate() {
             sent.hear(instant, &sender, end, mixing, &mut work, &mut heard[port]);
-            fading_cases(kit, port, instant, &heard[port], &mut per_port[port]);
-            listening.push(port, kit, &heard[port], &per_port[port]);
+            let start = cases.len();
+            push_fading_cases(kit, port, instant, &heard[port], &mut cases);
+            listening.push(port, kit, &heard[port], &cases[start..]);
         }
-        let blocked = instant.paths.first().is_some_and(|direct| {
-            Db::from_ratio((direct.obstruction * instant.people_factor(0)).max(1e-30)) < -BLOCKED
-        });
+        ends_of_samples.push(cases.len());
+        let blocked = instant
+            .paths
+            .first()
+            .is_some_and(|direct| direct.obstruction * instant.people_factor(0) < (-BLOCKED).ratio());
         listening.together.sigma_db.push(if blocked { shadowing.1.0 } else { shadowing.0.0 });
-        cases.push(per_port.clone());
     }
     listening.choose_ports(kit);
 
@@ -117,21 +120,25 @@ pub fn hear_lap(
     let mut fading = Fading::with_branches(if fast { ports } else { 1 });
     let mut good = Fading::with_branches(if fast { ports } else { 1 });
     let to_good = kit.good_threshold - kit.threshold;
-    for (sample, (terms, pose)) in cases.iter().zip(poses).enumerate() {
+    let (mut start, mut lost) = (0, 0.0);
+    for (sample, (&end, pose)) in ends_of_samples.iter().zip(poses).enumerate() {
         let chosen = usize::from(listening.together.port[sample]);
         let listened = if fast { 0..ports } else { chosen..chosen + 1 };
-        let draws = terms.iter().map(Vec::len).max().unwrap_or(0);
+        let draws = (end - start) / ports;
         for draw in 0..draws {
             for port in listened.clone() {
-                // A port that nobody stands before has one case for all draws.
-                let &(k, margin) = &terms[port][draw.min(terms[port].len() - 1)];
+                let (k, margin): (f64, Db) = cases[start + port * draws + draw];
                 fading.push_term(k, margin);
                 good.push_term(k, margin - to_good);
             }
         }
         fading.end_sample(pose.weight);
         good.end_sample(pose.weight);
-        listening.together.outage.push(fading.outage(sample, Db(0.0)));
+        // A slow receiver is out when the port in use is, and that was worked out above.
+        let outage = if fast { fading.outage(sample, Db(0.0)) } else { listening.columns[chosen].outage[sample] };
+        listening.together.outage.push(outage);
+        lost += pose.weight * outage;
+        start = end;
     }
     let margins: Vec<f64> = (0..carried.len())
         .map(|sample| listening.columns[usize::from(listening.together.port[sample])].margin_db[sample])
@@ -139,7 +146,7 @@ pub fn hear_lap(
     let weights: Vec<f64> = poses.iter().map(|pose| pose.weight).collect();
     let reserve = fading.reserve(goal.picture_share);
     Heardlap {
-        picture_share: 1.0 - fading.lost_share(Db(0.0)),
+        picture_share: 1.0 - lost.clamp(0.0, 1.0),
         good_share: 1.0 - good.lost_share(Db(0.0)),
         reserve,
         verdict: verdict(reserve, goal.reserve),
@@ -174,6 +181,10 @@ pub fn hear_pad(carried: &Carried, pose: &Pose, kit: &Kit, mixing: &Mixing) -> O
 /// K and margin of every case (draw of the crowd) of a port at an instant, as the kind of picture sees them.
 pub fn fading_cases(kit: &Kit, port: usize, carried: &Carried, heard: &Heard, cases: &mut Vec<(f64, Db)>) {
     cases.clear();
+    push_fading_cases(kit, port, carried, heard, cases);
+}
+
+fn push_fading_cases(kit: &Kit, port: usize, carried: &Carried, heard: &Heard, cases: &mut Vec<(f64, Db)>) {
     cases.extend(heard.draws.iter().map(|&(mean, k)| {
         let k = match kit.picture {
             PictureKind::Analogue => k,

@@ -1,7 +1,7 @@
 //! The ladder of one instant as power ratios: from the transmitter's antenna to the mean power at the receiver's.
 
 use super::end::{End, norm_sqr};
-use super::hear::{Carried, Heard, Mixing};
+use super::hear::{Carried, Heard};
 use crate::rf::fading::fade_margin;
 use crate::rf::polarization::split_hands;
 use crate::units::Db;
@@ -106,7 +106,8 @@ pub fn tilt_spread(carried: &Carried, sender: &End<'_>, port: &End<'_>) -> Optio
 ///
 /// The margin after fading is the margin of the mean power less the fade margin that the K-factor asks for at the
 /// outage `allowed`: a stronger direct path raises the mean and steadies it.
-pub fn gain_after_fading(heard: &Heard, gain: f64, allowed: f64) -> Db {
+/// `fade_margin_now` is the fade margin of `heard.k` at that outage, which every question about one instant shares.
+pub fn gain_after_fading(heard: &Heard, gain: f64, allowed: f64, fade_margin_now: Db) -> Db {
     let others: f64 = heard.paths.iter().skip(1).sum();
     let strongest_other = heard.paths.iter().skip(1).copied().fold(0.0, f64::max);
     let direct = heard.direct * gain;
@@ -114,12 +115,5 @@ pub fn gain_after_fading(heard: &Heard, gain: f64, allowed: f64) -> Db {
     let rest = (direct + others + heard.diffuse - strongest).max(strongest * 1e-6);
     let mean = (heard.mean - heard.direct + direct).max(1e-300);
     let after = fade_margin(strongest / rest, allowed);
-    let before = fade_margin(heard.k, allowed);
-    Db::from_ratio(mean / heard.mean.max(1e-300)) - after + before
-}
-
-/// How much margin the bounces and the scatter cost beyond what the surroundings' own K-factor would ask for.
-pub fn gain_without_bounces(heard: &Heard, mixing: &Mixing, allowed: f64) -> Db {
-    let gain = fade_margin(heard.k, allowed) - fade_margin(mixing.surroundings_k, allowed);
-    if gain.0 > 0.0 { gain } else { Db(0.0) }
+    Db::from_ratio(mean / heard.mean.max(1e-300)) - after + fade_margin_now
 }
