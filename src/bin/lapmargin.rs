@@ -169,8 +169,13 @@ fn instant(explanation: &Explanation, name: &str, time: f64, distance: f64) -> S
     let mut level = 0.0;
     for line in &explanation.budget {
         level += line.gain_db;
-        let term = format!("{:?}", line.term);
-        let _ = writeln!(text, "  {term:<16} {:+8.2} dB  {level:8.2}   {}", line.gain_db, clean(&line.reason));
+        let _ = writeln!(
+            text,
+            "  {:<36} {:+8.2} dB  {level:8.2}   {}",
+            line.term.name(),
+            line.gain_db,
+            clean(&line.reason)
+        );
     }
     let _ = writeln!(
         text,

@@ -289,6 +289,27 @@ pub enum Term {
     Threshold,
 }
 
+impl Term {
+    /// The stage in plain words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Term::Power => "Power at the transmitter's connector",
+            Term::TransmitFeed => "Feed line on the aircraft",
+            Term::TransmitAntenna => "Antenna on the aircraft",
+            Term::OwnFrame => "The aircraft's own frame",
+            Term::FreeSpace => "Distance through free space",
+            Term::Obstruction => "Obstacles in the direct path",
+            Term::People => "People in the direct path",
+            Term::Polarization => "Match of the polarizations",
+            Term::ReceiveAntenna => "Antenna of the receiver",
+            Term::OwnHead => "The wearer's own head",
+            Term::ReceiveFeed => "Feed line of the receiver",
+            Term::OtherPaths => "Bounces and scatter",
+            Term::Threshold => "Level that the picture needs",
+        }
+    }
+}
+
 /// A path at an instant.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PathView {

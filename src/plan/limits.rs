@@ -6,6 +6,8 @@
 
 use std::fmt;
 
+use crate::site::MOST_OBSTACLES;
+
 /// An allowed range of a number with its unit; both ends belong to it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Range {
@@ -94,7 +96,7 @@ pub const RULE_SOURCE: Count = Count::new(0, 400, "characters");
 // Lists. Work grows with obstacles x samples x ports x entries; these keep the longest evaluation within seconds.
 
 /// Obstacles; the time for one link grows with their number, and with its square once paths bounce.
-pub const OBSTACLES: Count = Count::new(0, 60, "obstacles");
+pub const OBSTACLES: Count = Count::new(0, MOST_OBSTACLES, "obstacles");
 /// Gates; a closed line needs two.
 pub const GATES: Count = Count::new(2, 40, "gates");
 /// Seats.

@@ -144,8 +144,8 @@ pub struct Crowd {
     pub head_height: Metres,
 }
 
-/// Most obstacles of one site: four times what a hand-drawn yard holds, and few enough that a lap stays interactive.
-pub const MOST_OBSTACLES: usize = 64;
+/// Most obstacles of one site: many times what a hand-drawn yard holds, and still seconds for a lap.
+pub const MOST_OBSTACLES: usize = 400;
 /// Most corners of one outline: a hand-drawn building has four to twelve.
 pub const MOST_CORNERS: usize = 32;
 /// Farthest coordinate from the origin and greatest height, metres: beyond it a flat ground is no longer true.
