@@ -95,8 +95,10 @@ fn chip(
     let head = html! {
         <>
             { entry_line(index) }
-            <span class="verdict-name">{ &entry.name }</span>
-            <span class="verdict-channel">{ frequency_text(Hertz(entry.channel_hz)) }</span>
+            <span class="verdict-name">
+                { &entry.name }{ " " }
+                <span class="verdict-channel">{ frequency_text(Hertz(entry.channel_hz)) }</span>
+            </span>
         </>
     };
     let Some(judged) = judged else {
@@ -114,9 +116,9 @@ fn chip(
                 <span><b>{ format::share(judged.picture_share) }</b>{ " picture" }</span>
                 <span>
                     <b>{ format::decibel_change(judged.reserve_db) }</b>
-                    { format!(" reserve ±{}", format::decibels(judged.sigma_db)) }
+                    { format!(" ±{} reserve", format::fixed(judged.sigma_db, 1)) }
                 </span>
-                <span>{ format!("holds with {} confidence", format::confidence(judged.confidence)) }</span>
+                <span>{ format!("{} sure", format::confidence(judged.confidence)) }</span>
             </span>
             <span class="verdict-line">{ wording::worst_stretch(judged, plan, units) }</span>
         </>

@@ -1,54 +1,65 @@
 //! The worker's end of the line: takes a job, computes, answers.
 
 use super::jobs::Answer;
+use super::parcel;
+use super::requests::Request;
+use crate::link::{Effort, Evaluator, sheet};
+use crate::plan;
 
-/// Answers one job, or says in a sentence why it cannot.
+/// Answers one job, or says in a sentence why it cannot. The evaluator keeps what the next job can use again.
 ///
-/// | kind | text | answer |
-/// |---|---|---|
-/// | `decibels` | power ratios, separated by spaces | one column: the ratios in decibels |
+/// The text of every job is a line of numbers and the plan, see [`Request`].
+///
+/// | kind | answer |
+/// |---|---|
+/// | `lap` | the report, its columns apart; [`parcel::unpack`] puts it together |
+/// | `instant` | the [`Explanation`](crate::link::report::Explanation) as JSON |
+/// | `hands` | the [`HandComparison`](crate::link::report::HandComparison) as JSON |
+/// | `sheet` | the whole report as JSON, as the native command prints it |
 ///
 /// # Errors
 ///
 /// A kind that is not in the table, or a text that is not what its kind expects.
-pub fn answer(kind: &str, text: &str) -> Result<Answer, String> {
-    match kind {
-        "decibels" => decibels(text),
-        _ => Err(format!("The worker does not know how to do \"{kind}\".")),
+pub fn answer(evaluator: &mut Evaluator, kind: &str, text: &str) -> Result<Answer, String> {
+    let (request, plan) = Request::read(kind, text)?;
+    let plan = plan::load(plan).map_err(|error| format!("The plan could not be computed: {error}."))?;
+    match request {
+        Request::Lap => parcel::pack(evaluator.report(&plan, Effort::FULL)),
+        Request::Instant { entry, port, sample } => {
+            let explanation = evaluator.explain(&plan, entry, port, sample, Effort::FULL);
+            written(&explanation.map_err(|why| format!("The instant could not be explained: {why}."))?)
+        }
+        Request::Hands { entry } => {
+            let comparison = evaluator.compare_hands(&plan, entry, Effort::FULL);
+            written(&comparison.map_err(|why| format!("The hands could not be compared: {}.", why.text))?)
+        }
+        Request::Sheet => {
+            let text =
+                sheet::json(&plan, evaluator).map_err(|why| format!("The report could not be written: {why}."))?;
+            Ok(Answer { text, columns: Vec::new() })
+        }
     }
 }
 
-fn decibels(text: &str) -> Result<Answer, String> {
-    let column = text
-        .split_whitespace()
-        .map(|word| match word.parse::<f64>() {
-            Ok(ratio) if ratio > 0.0 && ratio.is_finite() => Ok(10.0 * libm::log10(ratio)),
-            _ => Err(format!("\"{word}\" is not a power ratio greater than zero.")),
-        })
-        .collect::<Result<_, _>>()?;
-    Ok(Answer { text: String::new(), columns: vec![column] })
+fn written(value: &impl serde::Serialize) -> Result<Answer, String> {
+    let text = serde_json::to_string(value).map_err(|error| format!("The answer could not be written ({error})."))?;
+    Ok(Answer { text, columns: Vec::new() })
 }
 
 /// Listens for jobs and answers them, one after the other. Called once, when the program wakes up in a worker.
 #[cfg(target_arch = "wasm32")]
 pub fn start() {
-    use super::{measure, message};
+    use super::message;
     use wasm_bindgen::JsCast;
     use wasm_bindgen::closure::Closure;
     use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 
     let scope: DedicatedWorkerGlobalScope = js_sys::global().unchecked_into();
     let answering = scope.clone();
-    let clock = scope.performance();
-    let now_ms = move || clock.as_ref().map_or(0.0, web_sys::Performance::now);
     let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
         // Only the bridge writes here, and it writes jobs.
         let Some((number, job)) = message::to_job(&event.data()) else { return };
-        let outcome = match job.kind.as_str() {
-            measure::KIND => measure::answer(&job.text, &now_ms),
-            kind => answer(kind, &job.text),
-        };
-        let (reply, moved) = message::from_outcome(number, &outcome);
+        let (reply, moved) = message::from_outcome(number, &answer(&job.kind, &job.text));
         answering
             .post_message_with_transfer(&reply, &moved)
             .expect("a reply is made of text, numbers and memory of its own, all of which can be passed on");
@@ -62,23 +73,38 @@ pub fn start() {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::link::report::{Explanation, HandComparison};
 
     #[test]
-    fn ratios_become_decibels_in_order() {
-        let answer = answer("decibels", "100 1\n0.001").unwrap();
-        assert_eq!(answer.columns, [[20.0, 0.0, -30.0]]);
+    fn every_request_about_the_demo_plan_is_answered_as_the_core_answers() {
+        let plan = plan::demo();
+        let mut evaluator = Evaluator::default();
+        let mut ask = |request: Request| {
+            let job = request.job(&plan);
+            answer(&mut evaluator, &job.kind, &job.text).unwrap()
+        };
+        let core = &mut Evaluator::default();
+        let report = parcel::unpack(ask(Request::Lap)).unwrap();
+        assert_eq!(report, core.report(&plan, Effort::FULL));
+        let instant: Explanation =
+            serde_json::from_str(&ask(Request::Instant { entry: 1, port: 1, sample: 40 }).text).unwrap();
+        assert_eq!(instant, core.explain(&plan, 1, 1, 40, Effort::FULL).unwrap());
+        let hands: HandComparison = serde_json::from_str(&ask(Request::Hands { entry: 2 }).text).unwrap();
+        assert_eq!(hands, core.compare_hands(&plan, 2, Effort::FULL).unwrap());
+        assert_eq!(ask(Request::Sheet).text, sheet::json(&plan, core).unwrap());
     }
 
     #[test]
     fn what_cannot_be_answered_is_refused_in_a_sentence() {
-        for (kind, text, named) in [
-            ("decibels", "2 -1", "\"-1\""),
-            ("decibels", "inf", "\"inf\""),
-            ("decibels", "x", "\"x\""),
-            ("lunch", "", "lunch"),
-        ] {
-            let sentence = answer(kind, text).unwrap_err();
-            assert!(sentence.contains(named) && sentence.ends_with('.'), "{sentence}");
+        let mut evaluator = Evaluator::default();
+        let plan = plan::demo();
+        let beyond = Request::Instant { entry: 99, port: 0, sample: 0 }.job(&plan).text;
+        let nobody = Request::Hands { entry: 99 }.job(&plan).text;
+        let refused: [(&str, &str); 5] =
+            [("lunch", ""), ("lap", "\n{}"), ("instant", "0 0\n{}"), ("instant", &beyond), ("hands", &nobody)];
+        for (kind, text) in refused {
+            let sentence = answer(&mut evaluator, kind, text).unwrap_err();
+            assert!(sentence.ends_with('.'), "{sentence}");
         }
     }
 }

@@ -4,6 +4,7 @@
 //! A new test is an `async fn` under `#[tokio::test]` that begins with `let Some(visit) = visit::open("").await else { return };`
 //! and talks to `visit.driver`. Where there is no browser or no built page, that line reports the test as skipped.
 
+mod desk;
 mod opening;
 mod static_host;
 mod visit;
