@@ -49,17 +49,26 @@ fn written(value: &impl serde::Serialize) -> Result<Answer, String> {
 /// Listens for jobs and answers them, one after the other. Called once, when the program wakes up in a worker.
 #[cfg(target_arch = "wasm32")]
 pub fn start() {
-    use super::message;
+    use std::cell::RefCell;
+
+    use super::{measure, message};
     use wasm_bindgen::JsCast;
     use wasm_bindgen::closure::Closure;
     use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 
     let scope: DedicatedWorkerGlobalScope = js_sys::global().unchecked_into();
     let answering = scope.clone();
+    let clock = scope.performance();
+    let now_ms = move || clock.as_ref().map_or(0.0, web_sys::Performance::now);
+    let evaluator = RefCell::new(Evaluator::default());
     let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
         // Only the bridge writes here, and it writes jobs.
         let Some((number, job)) = message::to_job(&event.data()) else { return };
-        let (reply, moved) = message::from_outcome(number, &answer(&job.kind, &job.text));
+        let outcome = match job.kind.as_str() {
+            measure::KIND => measure::answer(&job.text, &now_ms),
+            kind => answer(&mut evaluator.borrow_mut(), kind, &job.text),
+        };
+        let (reply, moved) = message::from_outcome(number, &outcome);
         answering
             .post_message_with_transfer(&reply, &moved)
             .expect("a reply is made of text, numbers and memory of its own, all of which can be passed on");
