@@ -108,10 +108,12 @@ fn chip(
     html! {
         <>
             { head }
-            <span class="verdict-word">{ sign(judged.verdict) }{ wording::verdict(judged.verdict) }</span>
-            if let Some(was) = was {
-                <span class="verdict-was"><span class="unseen">{ "was " }</span>{ wording::verdict(was.verdict) }</span>
-            }
+            <span class="verdict-call">
+                if let Some(was) = was {
+                    <span class="verdict-was"><span class="unseen">{ "was " }</span>{ wording::verdict(was.verdict) }</span>
+                }
+                <span class="verdict-word">{ sign(judged.verdict) }{ wording::verdict(judged.verdict) }</span>
+            </span>
             <span class="verdict-figures">
                 <span><b>{ format::share(judged.picture_share) }</b>{ " picture" }</span>
                 <span>
