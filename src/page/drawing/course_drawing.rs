@@ -28,7 +28,7 @@ use super::{same_explanation, same_optional_report};
 
 /// What the strip, the key and the head of the page take of the window's height, in pixels. The drawing leaves so much
 /// room if it can: whoever walks along the strip wants to see the aircraft move.
-const ROOM_BELOW: f64 = 372.0;
+const ROOM_BELOW: f64 = 396.0;
 /// However low the window, the drawing may be so high, in pixels.
 const LEAST_MOST_HEIGHT: f64 = 340.0;
 
@@ -144,6 +144,7 @@ pub fn CourseDrawing(props: &CourseDrawingProps) -> Html {
                 }
             </div>
             <div class="course-tools">
+                <CourseKey plan={plan.clone()} />
                 <div class="course-pick">
                     <ChoiceField id="course-pick" label="Picked" options={names} chosen={Some(chosen)} on_choose={on_pick} />
                 </div>
@@ -155,7 +156,6 @@ pub fn CourseDrawing(props: &CourseDrawingProps) -> Html {
                 }
                 <p class="unseen" role="status">{ &*said }</p>
             </div>
-            <CourseKey plan={plan.clone()} />
         </div>
     }
 }

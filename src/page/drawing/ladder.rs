@@ -183,7 +183,7 @@ fn staircase(budget: &[BudgetLine], steps: &[ShownStep], width: f64) -> Html {
                         <rect x={at(from + column * 0.15)} y={at(upper)} width={at(column * 0.7)} height={at((lower - upper).max(1.5))} />
                         if column >= 31.0 && (step.gain() != 0 || is_margin) {
                             <text x={at(middle)} y={at(if upper - 5.0 > top + 4.0 { upper - 5.0 } else { lower + 13.0 })}>
-                                { if is_margin { tenths(last.after) } else if index == 0 { tenths(step.after) } else { gain(*step) } }
+                                { if is_margin { signed_tenths(last.after) } else if index == 0 { tenths(step.after) } else { gain(*step) } }
                             </text>
                         }
                         <text class="is-number" x={at(middle)} y={at(bottom + 16.0)}>{ index + 1 }</text>
@@ -208,9 +208,7 @@ fn table(budget: &[BudgetLine], steps: &[ShownStep]) -> Html {
                     <th scope="col" class="is-figure">{ "Level after, dBm" }</th>
                 </tr>
             </thead>
-            <tbody>
-                { for budget.iter().zip(steps).enumerate().map(|(index, (line, step))| row(index, line, *step)) }
-            </tbody>
+            { for budget.iter().zip(steps).enumerate().map(|(index, (line, step))| row(index, line, *step)) }
         </table>
     }
 }
@@ -220,20 +218,26 @@ fn row(index: usize, line: &BudgetLine, step: ShownStep) -> Html {
     let is_margin = line.term == Term::Threshold;
     let after = if is_margin { format!("margin {} dB", signed_tenths(step.after)) } else { tenths(step.after) };
     html! {
-        <tr key={index} class={classes!((step.gain() == 0).then_some("is-nothing"), is_margin.then_some("is-margin"))}>
-            <th scope="row" class="is-stage">
-                <span class="ladder-number" aria-hidden="true">{ index + 1 }</span>
-                { stages::name(line.term) }
-                <details class="ladder-why">
-                    <summary>{ &line.reason }{ " " }<span class="ladder-why-word">{ "why" }</span></summary>
-                    <p class="ladder-formula">{ why.formula }</p>
-                    <p>{ why.meaning }</p>
-                    <p class="ladder-source">{ format!("Source: {}", why.source) }</p>
-                </details>
-            </th>
-            <td class="is-figure">{ gain(step) }</td>
-            <td class="is-figure">{ after }</td>
-        </tr>
+        <tbody key={index} class={classes!((step.gain() == 0).then_some("is-nothing"), is_margin.then_some("is-margin"))}>
+            <tr>
+                <th scope="row" class="is-stage">
+                    <span class="ladder-number" aria-hidden="true">{ index + 1 }</span>
+                    { line.term.name() }
+                </th>
+                <td class="is-figure">{ gain(step) }</td>
+                <td class="is-figure">{ after }</td>
+            </tr>
+            <tr>
+                <td colspan="3" class="ladder-more">
+                    <details class="ladder-why">
+                        <summary>{ &line.reason }{ " " }<span class="ladder-why-word">{ "why" }</span></summary>
+                        <p class="ladder-formula">{ why.formula }</p>
+                        <p>{ why.meaning }</p>
+                        <p class="ladder-source">{ format!("Source: {}", why.source) }</p>
+                    </details>
+                </td>
+            </tr>
+        </tbody>
     }
 }
 

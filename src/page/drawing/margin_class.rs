@@ -61,9 +61,9 @@ impl MarginClass {
     /// What the class says, for the key.
     pub fn words(self) -> &'static str {
         match self {
-            Self::Ample => "margin and outage as wanted",
+            Self::Ample => "as wanted",
             Self::Close => "less margin or more outage than wanted",
-            Self::Below => "level below the threshold",
+            Self::Below => "below the threshold",
         }
     }
 

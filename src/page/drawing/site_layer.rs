@@ -5,7 +5,7 @@ use std::rc::Rc;
 use yew::prelude::*;
 
 use crate::page::format::{DisplayUnits, Measure, fixed};
-use crate::plan::document::Plan;
+use crate::plan::document::{ObstacleShape, Plan};
 
 use super::frame::Frame;
 use super::outline::{Hatch, name_place, outline};
@@ -54,6 +54,8 @@ pub fn SiteLayer(props: &SiteLayerProps) -> Html {
         if sticks_out && frame.scale < ROOMY {
             return html! {};
         }
+        // Seats stand under canopies; their names need the room, so a canopy's name goes above its edge.
+        let y = if matches!(obstacle.shape, ObstacleShape::Canopy(_)) { y - height / 2.0 - 9.0 } else { y };
         let x = if turned { x } else { held_within(x, long, frame.site_left(), frame.site_right()) };
         let transform = turned.then(|| format!("rotate(-90 {} {})", at(x), at(y)));
         html! {

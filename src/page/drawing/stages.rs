@@ -30,25 +30,6 @@ pub const STAGES: [Term; 13] = [
     Term::Threshold,
 ];
 
-/// A stage in plain words.
-pub fn name(term: Term) -> &'static str {
-    match term {
-        Term::Power => "Power at the transmitter's connector",
-        Term::TransmitFeed => "Feed line on the aircraft",
-        Term::TransmitAntenna => "Antenna on the aircraft",
-        Term::OwnFrame => "The aircraft's own frame",
-        Term::FreeSpace => "Distance through free space",
-        Term::Obstruction => "Obstacles in the direct path",
-        Term::People => "People in the direct path",
-        Term::Polarization => "Match of the polarizations",
-        Term::ReceiveAntenna => "Antenna of the receiver",
-        Term::OwnHead => "The wearer's own head",
-        Term::ReceiveFeed => "Feed line of the receiver",
-        Term::OtherPaths => "Bounces and scatter",
-        Term::Threshold => "Level that the picture needs",
-    }
-}
-
 /// A stage in one or two words, for the narrow columns of the drawn ladder.
 pub fn short_name(term: Term) -> &'static str {
     match term {
@@ -153,7 +134,7 @@ mod tests {
     #[test]
     fn every_stage_says_what_it_is_and_where_its_formula_comes_from() {
         for term in STAGES {
-            assert!(!name(term).is_empty() && !short_name(term).is_empty());
+            assert!(!short_name(term).is_empty());
             let why = why(term);
             assert!(why.meaning.ends_with('.') && why.source.ends_with('.'), "{term:?}");
             // A source is a standard, a definition, or the admission that there is none.
