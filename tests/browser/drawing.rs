@@ -31,6 +31,13 @@ async fn attribute_when(visit: &Visit, css: &str, name: &str, holds: impl Fn(&st
     panic!("`{name}` of `{css}` is still: {seen}\nthe console says: {:#?}", visit.console_errors().await);
 }
 
+/// Presses a key while another is held down.
+async fn press_with(visit: &Visit, css: &str, held: Key, key: impl Into<TypingData>) {
+    script(visit, &format!("document.querySelector(\"{css}\").focus()")).await;
+    let chain = visit.driver.action_chain().key_down(held.clone()).send_keys(key).key_up(held);
+    chain.perform().await.expect("keys can be pressed");
+}
+
 async fn script(visit: &Visit, text: &str) {
     visit.driver.execute(text, Vec::new()).await.expect("the script runs");
 }
@@ -85,6 +92,27 @@ async fn the_cursor_walks_by_keyboard_and_takes_the_ladder_along() {
 }
 
 #[tokio::test]
+async fn the_cursor_follows_the_mouse_along_the_strip() {
+    let Some(visit) = visit::open("").await else { return };
+    let most = attribute_when(&visit, CURSOR, "aria-valuemax", |_| true).await;
+    let most: f64 = most.parse().expect("a distance");
+    let plot = visit.driver.find(By::Css(".strip-plot")).await.expect("the strip has a plot");
+    let near = |wanted: f64| move |now: &str| now.parse::<f64>().is_ok_and(|now| (now - wanted).abs() < 1.0);
+    let held = visit.driver.action_chain().click_and_hold_element(&plot);
+    held.perform().await.expect("the mouse can be pressed");
+    attribute_when(&visit, CURSOR, "aria-valuenow", near(most / 2.0)).await;
+    // Held, it follows; let go, it stays.
+    let width = plot.rect().await.expect("the plot has a size").width;
+    let quarter = (width / 4.0).round() as i64;
+    visit.driver.action_chain().move_by_offset(quarter, 0).perform().await.expect("the mouse can move");
+    attribute_when(&visit, CURSOR, "aria-valuenow", near(most * 0.75)).await;
+    let released = visit.driver.action_chain().release().move_by_offset(-quarter, 0);
+    released.perform().await.expect("the mouse can be released");
+    tokio::time::sleep(Duration::from_millis(100)).await;
+    attribute_when(&visit, CURSOR, "aria-valuenow", near(most * 0.75)).await;
+}
+
+#[tokio::test]
 async fn the_shown_gains_add_up_to_the_shown_margin() {
     let Some(visit) = visit::open("").await else { return };
     visit.text_when(".ladder-table .is-margin td:last-child", |text| text.contains("dB")).await;
@@ -120,7 +148,7 @@ async fn dragging_a_gate_is_one_step_of_undo() {
     attribute_when(&visit, GATE_TWO, "aria-pressed", |pressed| pressed == "true").await;
     attribute_when(&visit, "#part-east", "id", |_| true).await;
 
-    press(&visit, GATE_TWO, Key::Control + "z").await;
+    press_with(&visit, GATE_TWO, Key::Control, "z").await;
     attribute_when(&visit, GATE_TWO, "aria-label", |label| label == before).await;
     assert_eq!(visit.console_errors().await, [""; 0]);
 }
@@ -130,7 +158,8 @@ async fn escape_takes_a_drag_back_while_it_lasts() {
     let Some(visit) = visit::open("").await else { return };
     let before = label_of(&visit, GATE_TWO).await;
     let handle = visit.driver.find(By::Css(&format!("{GATE_TWO} .is-area"))).await.expect("the gate has a handle");
-    let held = visit.driver.action_chain().click_and_hold_element(&handle).move_by_offset(20, -10).move_by_offset(5, -5);
+    let held =
+        visit.driver.action_chain().click_and_hold_element(&handle).move_by_offset(20, -10).move_by_offset(5, -5);
     held.perform().await.expect("the mouse can drag");
     attribute_when(&visit, GATE_TWO, "aria-label", |label| label != before).await;
     visit.driver.action_chain().send_keys(Key::Escape).perform().await.expect("keys can be pressed");
@@ -149,7 +178,7 @@ async fn arrow_keys_move_a_gate_and_brackets_turn_it() {
     press(&visit, GATE_TWO, Key::Right).await;
     let moved = attribute_when(&visit, GATE_TWO, "aria-label", |label| label != before).await;
     assert!((place(&moved)[0] - east - 0.1).abs() < 1e-9 && (place(&moved)[1] - north).abs() < 1e-9, "{moved}");
-    press(&visit, GATE_TWO, Key::Shift + Key::Up).await;
+    press_with(&visit, GATE_TWO, Key::Shift, Key::Up).await;
     let further = attribute_when(&visit, GATE_TWO, "aria-label", |label| label != moved).await;
     assert!((place(&further)[1] - north - 1.0).abs() < 1e-9, "{further}");
     press(&visit, GATE_TWO, "]").await;

@@ -215,10 +215,15 @@ fn press(hold: &Rc<RefCell<Hold>>, props: &HandlesProps, part: Selection, grip: 
         return;
     }
     let Some(pose) = part::pose(&props.plan, part) else { return };
-    if let Some(handle) = event.current_target().and_then(|target| target.dyn_into::<SvgElement>().ok()) {
+    // The target is the area of the handle; events are heard at the root of the page, which is no help here.
+    if let Some(area) = event.target().and_then(|target| target.dyn_into::<Element>().ok()) {
         // Without capture the drag ends at the handle's edge, which is a nuisance but no error; the same for focus.
-        let _ = handle.set_pointer_capture(event.pointer_id());
-        let _ = handle.focus();
+        let _ = area.set_pointer_capture(event.pointer_id());
+        if let Some(handle) =
+            area.closest("[tabindex]").ok().flatten().and_then(|found| found.dyn_into::<SvgElement>().ok())
+        {
+            let _ = handle.focus();
+        }
     }
     let from = pointer_place(props, event);
     let centre = props.frame.place(pose.place_m[0], pose.place_m[1]);

@@ -63,6 +63,9 @@ pub fn CourseKey(props: &CourseKeyProps) -> Html {
                     }) }
                 </ul>
                 <p class="course-key-note">
+                    { "As wanted: the margin is at least the wanted reserve, and outage no more than the target leaves." }
+                </p>
+                <p class="course-key-note">
                     { "Drag gates, seats, the pad and obstacles; or reach one with the tab key and move it with the arrow keys \
                        (with shift a whole metre), turn it with [ and ]. Escape takes a drag back." }
                 </p>

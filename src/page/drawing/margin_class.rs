@@ -62,7 +62,7 @@ impl MarginClass {
     pub fn words(self) -> &'static str {
         match self {
             Self::Ample => "as wanted",
-            Self::Close => "less margin or more outage than wanted",
+            Self::Close => "short of that",
             Self::Below => "below the threshold",
         }
     }

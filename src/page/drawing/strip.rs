@@ -3,7 +3,6 @@
 use std::cell::Cell;
 use std::rc::Rc;
 
-use wasm_bindgen::JsCast;
 use web_sys::{Element, SvgElement};
 use yew::prelude::*;
 
@@ -399,6 +398,7 @@ impl PartialEq for CursorProps {
 fn Cursor(props: &CursorProps) -> Html {
     let CursorProps { report, entry, sample, layout, spoken, dispatch } = props;
     let slider = use_node_ref();
+    let plot = use_node_ref();
     let held = use_mut_ref(|| None::<i32>);
     let wanted = use_mut_ref(|| Rc::new(Cell::new(0usize)));
     let throttle = use_mut_ref(FrameThrottle::default);
@@ -415,13 +415,11 @@ fn Cursor(props: &CursorProps) -> Html {
     let y = layout.level.place_within(level);
 
     let go = {
-        let (report, layout, dispatch, wanted, throttle) =
-            (report.clone(), *layout, dispatch.clone(), wanted.borrow().clone(), throttle.borrow().clone());
+        let (report, layout, dispatch, plot) = (report.clone(), *layout, dispatch.clone(), plot.clone());
+        let (wanted, throttle) = (wanted.borrow().clone(), throttle.borrow().clone());
         move |event: &PointerEvent| {
-            let Some(shown) = event.current_target().and_then(|target| target.dyn_into::<Element>().ok()) else {
-                return;
-            };
-            let shown = shown.get_bounding_client_rect();
+            let Some(plot) = plot.cast::<Element>() else { return };
+            let shown = plot.get_bounding_client_rect();
             if shown.width() > 0.0 {
                 let share = (f64::from(event.client_x()) - shown.left()) / shown.width();
                 // The end of the lap is its beginning; pointing at the end means the last sample.
@@ -433,12 +431,12 @@ fn Cursor(props: &CursorProps) -> Html {
         }
     };
     let onpointerdown = {
-        let (go, held, slider) = (go.clone(), held.clone(), slider.clone());
+        let (go, held, slider, plot) = (go.clone(), held.clone(), slider.clone(), plot.clone());
         Callback::from(move |event: PointerEvent| {
             if event.button() != 0 {
                 return;
             }
-            if let Some(plot) = event.current_target().and_then(|target| target.dyn_into::<Element>().ok()) {
+            if let Some(plot) = plot.cast::<Element>() {
                 // Without capture the drag ends at the plot's edge.
                 let _ = plot.set_pointer_capture(event.pointer_id());
             }
@@ -483,7 +481,7 @@ fn Cursor(props: &CursorProps) -> Html {
     let (left, right) = (layout.along.at_least, layout.along.at_most);
     html! {
         <>
-            <rect class="strip-plot" x={at(left)} y={at(layout.outage.at_most)} width={at(right - left)}
+            <rect class="strip-plot" ref={plot} x={at(left)} y={at(layout.outage.at_most)} width={at(right - left)}
                 height={at(layout.level.at_least - layout.outage.at_most)} {onpointerdown} {onpointermove}
                 onpointerup={onpointerup.clone()} onpointercancel={onpointerup} />
             <g class="strip-cursor" ref={slider} role="slider" tabindex="0" aria-label="Place on the lap"
