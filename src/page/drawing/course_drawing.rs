@@ -144,18 +144,17 @@ pub fn CourseDrawing(props: &CourseDrawingProps) -> Html {
                 }
             </div>
             <div class="course-tools">
-                <CourseKey plan={plan.clone()} />
                 <div class="course-pick">
                     <ChoiceField id="course-pick" label="Picked" options={names} chosen={Some(chosen)} on_choose={on_pick} />
                 </div>
-                if picked.is_some() {
-                    <button type="button" class="button course-placing" aria-pressed={if *placing { "true" } else { "false" }}
-                        onclick={on_placing}>
-                        { if *placing { "Now tap where it goes" } else { "Move by tapping" } }
-                    </button>
-                }
+                // Always there, so that picking a part does not push the drawing about under the pointer.
+                <button type="button" class="button course-placing" disabled={picked.is_none()}
+                    aria-pressed={if *placing { "true" } else { "false" }} onclick={on_placing}>
+                    { if *placing { "Now tap where it goes" } else { "Move by tapping" } }
+                </button>
                 <p class="unseen" role="status">{ &*said }</p>
             </div>
+            <CourseKey plan={plan.clone()} />
         </div>
     }
 }
