@@ -66,15 +66,6 @@ impl MarginClass {
             Self::Below => "below the threshold",
         }
     }
-
-    /// The class in a few words, for the cursor.
-    pub fn short_words(self) -> &'static str {
-        match self {
-            Self::Ample => "ample",
-            Self::Close => "close",
-            Self::Below => "below threshold",
-        }
-    }
 }
 
 /// Neighbouring samples of the same class.

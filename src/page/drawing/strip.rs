@@ -108,7 +108,19 @@ fn reading(plan: &Plan, report: &Report, entry: &EntryReport, sample: usize, uni
     let lap = &report.lap;
     let value = |column: &[f64]| column.get(sample).copied().unwrap_or(0.0);
     let margin = value(&in_use(entry, |port| &port.margin_db));
-    let class = MarginClass::of(margin, value(&entry.together.outage), Wanted::of(&plan.targets));
+    let outage = value(&entry.together.outage);
+    // What falls short is said beside the number that does.
+    let wanted = Wanted::of(&plan.targets);
+    let margin_short = if margin < wanted.reserve_db {
+        format!(", wanted {}", format::decibels(wanted.reserve_db))
+    } else {
+        String::new()
+    };
+    let outage_short = if outage > wanted.outage {
+        format!(", at most {} wanted", Measure::Share.text(wanted.outage, units))
+    } else {
+        String::new()
+    };
     let pair = |name: &'static str, text: String| {
         html! { <span class="strip-figure"><span class="strip-figure-name">{ name }</span>{ text }</span> }
     };
@@ -117,8 +129,8 @@ fn reading(plan: &Plan, report: &Report, entry: &EntryReport, sample: usize, uni
             { pair("at", format!("{}, {}", format::length(value(&lap.distance_m), units), format::seconds(value(&lap.time_s)))) }
             { pair("", between(plan, report, sample)) }
             { pair("level", format::level(value(&in_use(entry, |port| &port.level_dbm)))) }
-            { pair("margin", format!("{} ({})", format::decibel_change(margin), class.short_words())) }
-            { pair("outage", Measure::Share.text(value(&entry.together.outage), units)) }
+            { pair("margin", format!("{}{margin_short}", format::decibel_change(margin))) }
+            { pair("outage", format!("{}{outage_short}", Measure::Share.text(outage, units))) }
             if entry.ports.len() > 1 {
                 { pair("port in use", (entry.together.port.get(sample).map_or(0, |port| usize::from(*port)) + 1).to_string()) }
             }
