@@ -125,6 +125,10 @@ impl Document {
                 past.remove(0);
             }
         }
+        // A drag that was given up ends where it began; nothing is left to take back.
+        if goes_on && past.last().is_some_and(|last| *last.plan == plan) {
+            past.pop();
+        }
         let step = if goes_on { self.step } else { self.revision + 1 };
         self.next(Rc::new(plan), step, label, past, Vec::new())
     }
@@ -285,6 +289,17 @@ mod tests {
         let after_undo =
             after(desk(), &[rename("a", Some(7)), rename("x", Some(8)), Action::Undo, rename("b", Some(7))]);
         assert_eq!(after(after_undo, &[Action::Undo]).document.plan.name, "a");
+    }
+
+    #[test]
+    fn a_drag_that_was_given_up_is_no_step() {
+        let name = demo().name;
+        let given_up = after(desk(), &[rename("a", Some(7)), rename(&name, Some(7))]);
+        assert_eq!(*given_up.document.plan, demo());
+        assert_eq!(given_up.document.undo_label(), None);
+        // What was done before it can still be taken back.
+        let later = after(desk(), &[rename("x", None), rename("y", Some(8)), rename("x", Some(8)), Action::Undo]);
+        assert_eq!(*later.document.plan, demo());
     }
 
     #[test]

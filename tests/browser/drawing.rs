@@ -168,6 +168,8 @@ async fn escape_takes_a_drag_back_while_it_lasts() {
     moved_on.perform().await.expect("the mouse can be released");
     tokio::time::sleep(Duration::from_millis(100)).await;
     assert_eq!(label_of(&visit, GATE_TWO).await, before);
+    let undo = visit.driver.find(By::Css("#undo")).await.expect("there is an undo button");
+    assert!(!undo.is_enabled().await.expect("a button is enabled or not"), "nothing is left to take back");
 }
 
 #[tokio::test]
