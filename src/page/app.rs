@@ -17,6 +17,7 @@ use super::masthead::Masthead;
 use super::preferences::Preferences;
 use super::results::Happened;
 use super::state::{Action, Desk, Selection};
+use super::verdict_notes::VerdictNotes;
 use super::verdicts::{self, Verdicts};
 use super::{cautions, files, storage};
 
@@ -72,7 +73,7 @@ pub fn App() -> Html {
                 file_problem={(*file_problem).clone()} is_saving={results.waits_for_sheet()}
                 on_save_report={evaluation.ask_for_sheet.clone()} />
             <main class="desk">
-                <section class="desk-verdicts" aria-labelledby="verdicts-heading">
+                <section class="desk-verdicts" aria-labelledby="verdicts-heading" aria-busy={results.waits_for_lap().to_string()}>
                     <h2 id="verdicts-heading" tabindex="-1">
                         { "Does the picture hold?" }<span class="alone">{ "each alone in the air" }</span>
                     </h2>
@@ -91,6 +92,9 @@ pub fn App() -> Html {
                             <p id="failure" class="problem">{ failure }</p>
                         }
                     </div>
+                    if let Some(report) = &report {
+                        <VerdictNotes plan={plan.clone()} report={report.clone()} entry={view.entry} />
+                    }
                 </section>
                 <div class="desk-sheet">
                     <section class="desk-course" aria-labelledby="course-heading">

@@ -105,12 +105,12 @@ fn Plot(props: &PlotProps) -> Html {
     html! {
         <figure class="hand-plot">
             <svg viewBox={hand_plot::view_box()} role="img" aria-label="Share of the picture lost along the lap, for each hand">
-                { for [0.0, 0.5, 1.0].map(|share| html! {
+                { for hand_plot::RULED.map(|share| html! {
                     <>
                         <line class="plot-rule" x1={hand_plot::LEFT.to_string()} x2={hand_plot::RIGHT.to_string()}
                             y1={hand_plot::height(share)} y2={hand_plot::height(share)} />
                         <text class="plot-label" x={(hand_plot::LEFT - 4.0).to_string()} y={hand_plot::height(share)}
-                            text-anchor="end" dominant-baseline="middle">{ format!("{:.0}\u{a0}%", share * 100.0) }</text>
+                            text-anchor="end" dominant-baseline="middle">{ hand_plot::ruled_label(share) }</text>
                     </>
                 }) }
                 { for lap.gate_distance_m.iter().enumerate().map(|(gate, distance)| html! {
@@ -127,7 +127,7 @@ fn Plot(props: &PlotProps) -> Html {
                 }) }
             </svg>
             <figcaption>
-                { format!("Share of the picture lost along the lap of {}; numbers are gates.", format::length(length, units)) }
+                { format!("Share of the picture lost along the lap of {}, by powers of ten; the numbers below are gates.", format::length(length, units)) }
             </figcaption>
         </figure>
     }

@@ -33,6 +33,7 @@ pub mod measure;
 #[cfg(target_arch = "wasm32")]
 mod message;
 pub mod moved;
+pub mod notes;
 pub mod parcel;
 pub mod parts;
 pub mod preferences;
@@ -44,6 +45,8 @@ mod sample_report;
 mod settings;
 pub mod state;
 pub mod storage;
+#[cfg(target_arch = "wasm32")]
+mod verdict_notes;
 #[cfg(target_arch = "wasm32")]
 pub mod verdicts;
 pub mod wording;

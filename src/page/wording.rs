@@ -43,11 +43,11 @@ pub fn hand(hand: Option<Hand>) -> &'static str {
     }
 }
 
-/// A hand as far as it is known.
+/// A hand as far as it is known, under a label that says "hand".
 pub fn stated_hand(hand: StatedHand) -> &'static str {
     match hand {
-        StatedHand::Right => "right hand",
-        StatedHand::Left => "left hand",
+        StatedHand::Right => "right",
+        StatedHand::Left => "left",
         StatedHand::Unknown => "nobody says",
     }
 }

@@ -162,6 +162,19 @@ async fn a_decimal_comma_is_accepted() {
 }
 
 #[tokio::test]
+async fn a_hand_that_nobody_says_is_judged_both_ways() {
+    let Some(visit) = visit::open("").await else { return };
+    visit.text_when("#verdict-0 .verdict-word", |text| !text.is_empty()).await;
+    click(&visit, "#ask-aircraft-hand-2").await;
+    let cases = visit.text_when("#unknown-hands", |text| text.contains("left hand")).await;
+    assert!(cases.contains("right hand") && cases.contains("reserve"), "{cases}");
+    let mut plan = lapmargin::plan::demo();
+    plan.entries[0].radios[0].antenna.hand = StatedHand::Unknown;
+    let report = Evaluator::default().report(&plan, Effort::FULL);
+    visit.text_when("#verdict-0 .verdict-word", |text| text == word(verdict_of(&report, 0))).await;
+}
+
+#[tokio::test]
 async fn the_three_hands_are_compared_on_request_as_the_core_compares_them() {
     let Some(visit) = visit::open("").await else { return };
     visit.text_when("#verdict-0 .verdict-word", |text| !text.is_empty()).await;

@@ -1,0 +1,98 @@
+//! What a verdict rests on, in sentences: hands that nobody says, the start pad, kit taken as typical.
+
+use crate::link::report::{EntryReport, HandCase, Notice, Report};
+use crate::page::{format, parts, wording};
+use crate::plan::document::{Plan, StatedHand};
+use crate::plan::presets;
+
+/// What each choice of the unknown hands would give; empty when every hand is known.
+pub fn unknown_hands(entry: &EntryReport, plan: &Plan) -> Vec<String> {
+    let Some(known) = plan.entries.get(entry.index) else { return Vec::new() };
+    let is_open =
+        |kit: &crate::plan::document::AntennaKit| kit.hand == StatedHand::Unknown && presets::has_hand(kit.kind);
+    let aircraft = parts::video_radio(known).is_some_and(|radio| is_open(&radio.antenna));
+    let receiver = parts::receiver_of(plan, entry.index).and_then(|index| plan.receivers.get(index));
+    let goggles = receiver.is_some_and(|receiver| receiver.ports.iter().any(|port| is_open(&port.antenna)));
+    if !(aircraft || goggles) || entry.hand_cases.len() < 2 {
+        return Vec::new();
+    }
+    entry.hand_cases.iter().map(|case| hand_case(case, aircraft, goggles)).collect()
+}
+
+fn hand_case(case: &HandCase, aircraft: bool, goggles: bool) -> String {
+    let mut ends = Vec::new();
+    if aircraft {
+        ends.push(format!("the aircraft’s antenna is {}", wording::hand(case.transmitter)));
+    }
+    if goggles {
+        ends.push(format!("the goggles’ is {}", wording::hand(case.ports)));
+    }
+    format!(
+        "If {}: {}, {} of reserve.",
+        ends.join(" and "),
+        wording::verdict(case.verdict),
+        format::decibel_change(case.reserve_db)
+    )
+}
+
+/// Figures that stand beside the verdict and never make it.
+pub fn beside(entry: &EntryReport) -> Vec<String> {
+    vec![
+        format!("Good picture for {} of the lap.", format::share(entry.good_share)),
+        format!("99 % of the lap has at least {} of margin.", format::decibel_change(entry.margin_p1_db)),
+        format!("On the start pad: {} of margin.", format::decibel_change(entry.pad.margin_db)),
+        format!("A usable picture needs {}.", format::level(entry.threshold_dbm)),
+    ]
+}
+
+/// What kept entries from being judged, and what to know about the plan as a whole: the blocking ones first.
+pub fn notices(report: &Report) -> Vec<&Notice> {
+    let (mut blocking, other): (Vec<&Notice>, Vec<&Notice>) = report.notices.iter().partition(|notice| notice.blocks);
+    blocking.extend(other);
+    blocking
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::link::report::Verdict;
+    use crate::page::sample_report;
+    use crate::plan::demo;
+    use crate::rf::polarization::Hand;
+
+    fn cases() -> Vec<HandCase> {
+        let case = |transmitter, reserve_db, verdict| HandCase {
+            transmitter: Some(transmitter),
+            ports: Some(Hand::Right),
+            verdict,
+            reserve_db,
+            picture_share: 0.9,
+        };
+        vec![case(Hand::Right, 8.0, Verdict::Clear), case(Hand::Left, -3.0, Verdict::Broken)]
+    }
+
+    #[test]
+    fn only_what_nobody_says_is_told() {
+        let mut plan = demo();
+        let mut report = sample_report::report(&plan, 3.0, Verdict::Thin);
+        report.entries[0].hand_cases = cases();
+        assert_eq!(unknown_hands(&report.entries[0], &plan), Vec::<String>::new());
+        plan.entries[0].radios[0].antenna.hand = StatedHand::Unknown;
+        assert_eq!(
+            unknown_hands(&report.entries[0], &plan),
+            [
+                "If the aircraft’s antenna is right hand: clear, +8.0\u{a0}dB of reserve.",
+                "If the aircraft’s antenna is left hand: broken, −3.0\u{a0}dB of reserve.",
+            ]
+        );
+    }
+
+    #[test]
+    fn what_blocks_is_told_first() {
+        let mut report = sample_report::report(&demo(), 3.0, Verdict::Thin);
+        report.notices.push(Notice::blocking("entries[3]", "it has no seat"));
+        let told = notices(&report);
+        assert_eq!(told.len(), 2);
+        assert!(told[0].blocks && !told[1].blocks);
+    }
+}
