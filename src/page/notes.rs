@@ -45,6 +45,27 @@ pub fn beside(entry: &EntryReport) -> Vec<String> {
     ]
 }
 
+/// What was taken for granted about the kit, each a sentence.
+pub fn caveats(entry: &EntryReport) -> Vec<String> {
+    entry.caveats.iter().map(|caveat| sentence(caveat)).collect()
+}
+
+/// A notice as a sentence, with the part of the plan it speaks of.
+pub fn notice(notice: &Notice) -> String {
+    sentence(&format!("{}: {}", notice.path, notice.text))
+}
+
+/// A phrase with a capital at its start and a full stop at its end.
+fn sentence(phrase: &str) -> String {
+    let mut letters = phrase.trim().chars();
+    let mut sentence: String =
+        letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect());
+    if !sentence.ends_with(['.', '!', '?']) {
+        sentence.push('.');
+    }
+    sentence
+}
+
 /// What kept entries from being judged, and what to know about the plan as a whole: the blocking ones first.
 pub fn notices(report: &Report) -> Vec<&Notice> {
     let (mut blocking, other): (Vec<&Notice>, Vec<&Notice>) = report.notices.iter().partition(|notice| notice.blocks);
@@ -85,6 +106,14 @@ mod tests {
                 "If the aircraft’s antenna is left hand: broken, −3.0\u{a0}dB of reserve.",
             ]
         );
+    }
+
+    #[test]
+    fn phrases_of_the_core_become_sentences() {
+        let mut entry = sample_report::report(&demo(), 3.0, Verdict::Thin).entries.remove(0);
+        entry.caveats = vec!["the gain is taken as 2 dBi".to_owned(), "Done.".to_owned()];
+        assert_eq!(caveats(&entry), ["The gain is taken as 2 dBi.", "Done."]);
+        assert_eq!(notice(&Notice::remark("course", "a tight turn")), "Course: a tight turn.");
     }
 
     #[test]

@@ -35,7 +35,7 @@ pub fn VerdictNotes(props: &VerdictNotesProps) -> Html {
         <div class="notes">
             { for notes::notices(report).into_iter().enumerate().map(|(index, notice)| html! {
                 <p key={index} class={classes!("notes-line", notice.blocks.then_some("problem"))}>
-                    { format!("{}: {}.", notice.path, notice.text) }
+                    { notes::notice(notice) }
                 </p>
             }) }
             if let Some(judged) = judged {
@@ -44,7 +44,7 @@ pub fn VerdictNotes(props: &VerdictNotesProps) -> Html {
                     <summary>{ format!("What the verdict on {} rests on", judged.name) }</summary>
                     <ul class="notes-list">
                         { for notes::beside(judged).into_iter().map(|line| html! { <li>{ line }</li> }) }
-                        { for judged.caveats.iter().map(|line| html! { <li>{ line }</li> }) }
+                        { for notes::caveats(judged).into_iter().map(|line| html! { <li>{ line }</li> }) }
                     </ul>
                 </details>
             }
