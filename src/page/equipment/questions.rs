@@ -72,7 +72,7 @@ pub fn Questions(props: &QuestionsProps) -> Html {
                             })} />
                         <HandField name="ask-aircraft-hand" legend="Hand" kind={radio.antenna.kind}
                             hand={radio.antenna.hand}
-                            on_choose={editor.radio("Hand turned", |radio, hand| radio.antenna.hand = hand)} />
+                            on_choose={on_aircraft_hand(editor)} />
                     </div>
                 </li>
                 <li class="question">
@@ -91,4 +91,14 @@ pub fn Questions(props: &QuestionsProps) -> Html {
             }
         </ol>
     }
+}
+
+/// A hand that nobody says any more was not turned.
+fn on_aircraft_hand(editor: &Editor) -> Callback<StatedHand> {
+    let turned = editor.radio("Hand turned", |radio, hand: StatedHand| radio.antenna.hand = hand);
+    let left_open = editor.radio("Hand left open", |radio, hand: StatedHand| radio.antenna.hand = hand);
+    Callback::from(move |hand| match hand {
+        StatedHand::Right | StatedHand::Left => turned.emit(hand),
+        StatedHand::Unknown => left_open.emit(hand),
+    })
 }
