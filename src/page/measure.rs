@@ -4,6 +4,10 @@
 //! there and prints them beside the native ones. Each measure returns a number that depends on all of its work, so that
 //! none of it is left out, and so that the two programs can be seen to agree to the last bit.
 
+use crate::link::report::Report;
+use crate::link::{Effort, Evaluator};
+use crate::plan;
+use crate::plan::document::StatedHand;
 use crate::rf::phasor;
 
 /// Something whose time is taken.
@@ -15,7 +19,12 @@ pub struct Measure {
 }
 
 /// What is measured, in the order of the table.
-pub const MEASURES: [Measure; 1] = [Measure { name: "100 000 phasors", run: phasors }];
+pub const MEASURES: [Measure; 4] = [
+    Measure { name: "demo from nothing", run: demo_from_nothing },
+    Measure { name: "demo, a gate moved, 1/4", run: gate_moved },
+    Measure { name: "demo, a hand turned", run: hand_turned },
+    Measure { name: "100 000 phasors", run: phasors },
+];
 
 /// The kind of job that takes the time of the measure whose position in [`MEASURES`] is the job's text.
 pub const KIND: &str = "measure";
@@ -49,6 +58,32 @@ pub fn time(measure: &Measure, now_ms: impl Fn() -> f64) -> Times {
     let mut late = runs.split_off(runs.len() / 2);
     late.sort_by(f64::total_cmp);
     Times { first_ms: runs[0], median_ms: late[late.len() / 2], result }
+}
+
+/// The demo plan read and judged with nothing kept from before: every sample, direct, ground and one wall bounce.
+fn demo_from_nothing() -> f64 {
+    sum(&Evaluator::default().report(&plan::demo(), Effort::FULL))
+}
+
+/// What one step of a drag costs: every fourth sample, all of it traced anew.
+fn gate_moved() -> f64 {
+    let mut plan = plan::demo();
+    plan.course.gates[2].x_m += 0.5;
+    sum(&Evaluator::default().report(&plan, Effort::DRAG))
+}
+
+/// A hand turned after the demo was judged; the first judgement is part of the time, so subtract "demo from nothing".
+fn hand_turned() -> f64 {
+    let (mut plan, mut evaluator) = (plan::demo(), Evaluator::default());
+    let before = sum(&evaluator.report(&plan, Effort::FULL));
+    plan.entries[0].radios[0].antenna.hand = StatedHand::Left;
+    before + sum(&evaluator.report(&plan, Effort::FULL))
+}
+
+/// A number that no level, margin or reserve can leave unchanged.
+fn sum(report: &Report) -> f64 {
+    let entries = report.entries.iter();
+    entries.map(|entry| entry.reserve_db + entry.ports.iter().flat_map(|port| &port.level_dbm).sum::<f64>()).sum()
 }
 
 fn phasors() -> f64 {
