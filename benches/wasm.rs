@@ -1,4 +1,4 @@
-//! The measures of [`lapmargin::page::measure`], natively and in the built page's worker, side by side.
+//! The measures of [`lapmargin_page::page::measure`], natively and in the built page's worker, side by side.
 
 #[path = "../tests/browser/static_host.rs"]
 mod static_host;
@@ -8,7 +8,7 @@ mod visit;
 
 use std::time::Instant;
 
-use lapmargin::page::measure::{MEASURES, Times, time};
+use lapmargin_page::page::measure::{MEASURES, Times, time};
 use thirtyfour::prelude::*;
 
 #[tokio::main]

@@ -8,11 +8,10 @@
 //! - [`site`]: ground, walls, stalls, trees and crowd, and the paths between two points
 //! - [`plan`]: the document that a person edits
 //! - [`link`]: two ends together: an instant, a lap, a verdict and its reasons
-//! - [`page`]: the browser page
+//! - `page`, a package of its own: the browser page
 
 pub mod course;
 pub mod link;
-pub mod page;
 pub mod plan;
 pub mod rf;
 pub mod site;

@@ -1,7 +1,7 @@
 //! The browser entry. The same program runs twice: in the window it shows the page, in the worker it computes.
 
 #[cfg(target_arch = "wasm32")]
-use lapmargin::page;
+use lapmargin_page::page;
 
 #[cfg(target_arch = "wasm32")]
 fn main() {

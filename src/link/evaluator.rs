@@ -6,7 +6,7 @@
 use std::rc::Rc;
 
 use super::carry::{self, Geometry};
-use super::explain::Instant;
+use super::explain::Moment;
 use super::flight::{self, Flight};
 use super::hear::{Carried, Mixing};
 use super::judge_entry::{self, Judged};
@@ -203,7 +203,7 @@ impl Evaluator {
                 return Err(ExplainError::Sample { got: sample, count });
             }
             let instant =
-                Instant { carried: &ready.carried[sample], pose: &flight.poses[sample], kit, mixing: &ready.mixing };
+                Moment { carried: &ready.carried[sample], pose: &flight.poses[sample], kit, mixing: &ready.mixing };
             Ok(instant.explain((entry, port, sample), &carry::met(place, &geometry.paths[sample], kit.frequency)))
         })
     }
@@ -221,7 +221,7 @@ impl Evaluator {
                 .iter()
                 .enumerate()
                 .map(|(sample, pose)| {
-                    let instant = Instant { carried: &ready.carried[sample], pose, kit, mixing: &ready.mixing };
+                    let instant = Moment { carried: &ready.carried[sample], pose, kit, mixing: &ready.mixing };
                     let met = carry::met_direct(place, &tuned, &geometry.paths[sample]);
                     instant.budget(port, &instant.hear(port), &met)
                 })

@@ -24,7 +24,7 @@ pub struct Met {
 }
 
 /// Everything an explanation is made from.
-pub struct Instant<'a> {
+pub struct Moment<'a> {
     /// The paths at the entry's frequency.
     pub carried: &'a Carried,
     /// How the aircraft lies.
@@ -45,7 +45,7 @@ pub struct Heardport<'a> {
     pub heard: Heard,
 }
 
-impl<'a> Instant<'a> {
+impl<'a> Moment<'a> {
     /// Hears one port.
     pub fn hear(&self, port: usize) -> Heardport<'a> {
         let sender = lap::aircraft_end(self.kit, &self.pose.attitude);

@@ -3,7 +3,7 @@
 use super::carry::{self, Geometry};
 use super::cause::{Witness, cause};
 use super::evaluator::Place;
-use super::explain::Instant;
+use super::explain::Moment;
 use super::flight::Flight;
 use super::hear::{Carried, Mixing};
 use super::judge::{Run, confidence, worst_run};
@@ -155,7 +155,7 @@ fn witnesses(
         .step_by(stride)
         .filter_map(|&sample| {
             let port = usize::from(heard.together.port[sample]);
-            let instant = Instant { carried: &lap[sample], pose: &flight.poses[sample], kit, mixing };
+            let instant = Moment { carried: &lap[sample], pose: &flight.poses[sample], kit, mixing };
             let heardport = instant.hear(port);
             let stages = Stages::of(instant.carried, &heardport.sender, &heardport.port, &heardport.heard)?;
             let obstacle = tuned

@@ -3,7 +3,7 @@
 /// A file name from the name people know the plan by: lower-case letters, digits and hyphens.
 pub fn file_name(plan_name: &str, ending: &str) -> String {
     let mut stem = String::new();
-    for letter in plan_name.chars().flat_map(char::to_lowercase) {
+    for letter in plan_name.chars().map(|letter| letter.to_ascii_lowercase()) {
         if letter.is_alphanumeric() {
             stem.push(letter);
         } else if !stem.is_empty() && !stem.ends_with('-') {

@@ -58,8 +58,9 @@ pub fn notice(notice: &Notice) -> String {
 /// A phrase with a capital at its start and a full stop at its end.
 fn sentence(phrase: &str) -> String {
     let mut letters = phrase.trim().chars();
-    let mut sentence: String =
-        letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect());
+    let mut sentence: String = letters
+        .next()
+        .map_or_else(String::new, |first| std::iter::once(first.to_ascii_uppercase()).chain(letters).collect());
     if !sentence.ends_with(['.', '!', '?']) {
         sentence.push('.');
     }

@@ -230,7 +230,9 @@ fn within(view: View, plan: &Plan) -> View {
 /// A label in the middle of a sentence.
 fn lower_first(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+    letters
+        .next()
+        .map_or_else(String::new, |first| std::iter::once(first.to_ascii_lowercase()).chain(letters).collect())
 }
 
 #[cfg(target_arch = "wasm32")]

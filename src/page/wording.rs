@@ -117,7 +117,7 @@ pub fn gate(gates: &[Gate], index: usize) -> String {
 
 /// Whether a gate's name only repeats its number.
 fn is_plain_name(name: &str, index: usize) -> bool {
-    let name = name.trim().to_lowercase();
+    let name = name.trim().to_ascii_lowercase();
     name == format!("gate {}", index + 1) || name == (index + 1).to_string()
 }
 

@@ -136,7 +136,7 @@ async fn the_shown_gains_add_up_to_the_shown_margin() {
 async fn dragging_a_gate_is_one_step_of_undo() {
     let Some(visit) = visit::open("").await else { return };
     let before = label_of(&visit, GATE_TWO).await;
-    let handle = visit.driver.find(By::Css(&format!("{GATE_TWO} .is-area"))).await.expect("the gate has a handle");
+    let handle = visit.driver.find(By::Css(format!("{GATE_TWO} .is-area"))).await.expect("the gate has a handle");
     let chain = visit.driver.action_chain().click_and_hold_element(&handle);
     let chain = (0..6).fold(chain, |chain, _| chain.move_by_offset(6, -4));
     chain.release().perform().await.expect("the mouse can drag");
@@ -157,7 +157,7 @@ async fn dragging_a_gate_is_one_step_of_undo() {
 async fn escape_takes_a_drag_back_while_it_lasts() {
     let Some(visit) = visit::open("").await else { return };
     let before = label_of(&visit, GATE_TWO).await;
-    let handle = visit.driver.find(By::Css(&format!("{GATE_TWO} .is-area"))).await.expect("the gate has a handle");
+    let handle = visit.driver.find(By::Css(format!("{GATE_TWO} .is-area"))).await.expect("the gate has a handle");
     let held =
         visit.driver.action_chain().click_and_hold_element(&handle).move_by_offset(20, -10).move_by_offset(5, -5);
     held.perform().await.expect("the mouse can drag");

@@ -95,8 +95,9 @@ fn lint_steps(steps: &mut Steps, tools: &Result<Tools, String>) {
     );
     match tools {
         Ok(tools) if tools.wasm_by_rustup() => {
-            let target = ["--target", tools::WASM, "--lib", "--bin", "lapmargin-page"];
-            steps.run("clippy, wasm", cargo("clippy").arg("--locked").args(target).args(deny));
+            let target = ["--target", tools::WASM, "--package", "lapmargin", "--package", "lapmargin-page"];
+            let targets = ["--lib", "--bin", "lapmargin-page"];
+            steps.run("clippy, wasm", cargo("clippy").arg("--locked").args(target).args(targets).args(deny));
         }
         Ok(_) => steps.skip("clippy, wasm", "Debian's compiler has no clippy for it"),
         Err(why) => steps.skip("clippy, wasm", why),

@@ -167,7 +167,9 @@ pub fn name(plan: &Plan, part: Selection) -> String {
         Selection::Gate(index) => {
             let text = crate::page::wording::gate(&plan.course.gates, index);
             let mut letters = text.chars();
-            letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+            letters
+                .next()
+                .map_or_else(String::new, |first| std::iter::once(first.to_ascii_uppercase()).chain(letters).collect())
         }
         Selection::Seat(index) => plan.seats.get(index).map_or("Seat", |seat| &seat.name).to_owned(),
         Selection::Obstacle(index) => {
