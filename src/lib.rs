@@ -16,3 +16,8 @@ pub mod plan;
 pub mod rf;
 pub mod site;
 pub mod units;
+
+/// The README's example runs with the tests of the documentation.
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+pub struct Readme;
