@@ -546,7 +546,12 @@ proptest! {
         // Prepared for a carrier of 100 MHz the scene looks at obstacles seven times as far from the path.
         let near = all_paths(&scene(site.clone()), &from, &to);
         let far = all_paths(&prepared(site, Hertz(1e8)), &from, &to);
-        prop_assert_eq!(near, far);
+        prop_assert_eq!(near.len(), far.len());
+        for (one, other) in near.iter().zip(&far) {
+            prop_assert_eq!((one.0, one.1), (other.0, other.1));
+            // Right at the rim the taper is a rounding error away from zero, on either side.
+            prop_assert!((one.2 - other.2).abs() < 1e-12, "{one:?} {other:?}");
+        }
     }
 
     #[test]
