@@ -277,6 +277,51 @@ fn an_unknown_kind_is_named_with_its_place() {
     assert!(message.starts_with("site.obstacles[10].shape") && message.contains("exactly one kind"), "{message}");
 }
 
+/// Every value and key of a document, by its JSON pointer.
+fn pointers(value: &Value, pointer: &str, found: &mut Vec<String>) {
+    found.push(pointer.to_owned());
+    match value {
+        Value::Array(items) => {
+            items.iter().enumerate().for_each(|(index, item)| pointers(item, &format!("{pointer}/{index}"), found));
+        }
+        Value::Object(fields) => {
+            fields.iter().for_each(|(key, field)| pointers(field, &format!("{pointer}/{key}"), found));
+        }
+        _ => {}
+    }
+}
+
+/// Checked against a general tracker of paths, at every value of a plan and with every kind of damage.
+#[test]
+fn whatever_is_refused_is_named_by_the_path_at_which_the_parser_was() {
+    let whole: Value = serde_json::from_str(&save(&everything())).unwrap();
+    let mut all = Vec::new();
+    pointers(&whole, "", &mut all);
+    let mut refused = 0;
+    // A mark that no plan holds stands for what is put in its place, so that any text can be.
+    let others = ["null", "-7", "1e999", "\"\\u0041\"", "\"\\ud800\"", "true", "[]", "[1, 2, 3]", "{}", "{\"x\": 1}"];
+    for pointer in all.iter().filter(|pointer| !pointer.is_empty() && *pointer != "/format" && *pointer != "/version") {
+        let mut marked = whole.clone();
+        let original = std::mem::replace(marked.pointer_mut(pointer).unwrap(), json!("MARK")).to_string();
+        let marked = serde_json::to_string_pretty(&marked).unwrap();
+        let mut texts: Vec<String> = others.iter().map(|other| marked.replace("\"MARK\"", other)).collect();
+        texts.push(marked.replace("\"MARK\"", &format!("{original}, \"\u{fc} \\\"x\": 1")));
+        let key = pointer.rsplit('/').next().unwrap();
+        texts.push(marked.replace("\"MARK\"", &format!("{original}, \"{key}\" : {original}")));
+        texts.push(marked.replace(&format!("\"{key}\": \"MARK\""), &format!("\"{key} \": {original}")));
+        for text in texts {
+            let Err(LoadError::Field { path, .. }) = load(&text) else { continue };
+            let tracked = serde_path_to_error::deserialize::<_, Plan>(&mut serde_json::Deserializer::from_str(&text))
+                .unwrap_err();
+            let expected = tracked.path().to_string();
+            let expected = if expected == "." { "the document" } else { &expected };
+            assert_eq!(path, expected, "{}", tracked.inner());
+            refused += 1;
+        }
+    }
+    assert!(refused > 2_000, "{refused} refused");
+}
+
 #[test]
 fn format_and_version_come_before_everything_else() {
     let text = r#"{"anything": [1, 2], "format": "shopping-list", "version": 7}"#;

@@ -19,22 +19,10 @@ pub fn key(parts: &impl Serialize, on: &[Key]) -> Key {
     for key in on {
         hasher.write_u64(key.0);
     }
-    let written = serde_json::to_writer(HashWriter(&mut hasher), parts);
+    let written = serde_json::to_vec(parts);
     debug_assert!(written.is_ok(), "plan parts are plain data");
+    hasher.write(&written.unwrap_or_default());
     Key(hasher.finish())
-}
-
-struct HashWriter<'a>(&'a mut DefaultHasher);
-
-impl std::io::Write for HashWriter<'_> {
-    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
-        self.0.write(bytes);
-        Ok(bytes.len())
-    }
-
-    fn flush(&mut self) -> std::io::Result<()> {
-        Ok(())
-    }
 }
 
 /// The last few results of one stage.

@@ -4,12 +4,12 @@
 //! its values. An error holds the reason alone; the text stays with whoever has it, so that nothing a person wrote is
 //! lost because it did not load.
 
+use serde::Deserialize;
 use serde::de::DeserializeOwned;
-use serde::{Deserialize, Serialize};
 
 use super::check::{self, PlanProblem, quoted};
 use super::document::{FORMAT, Plan, VERSION};
-use super::limits;
+use super::{json_text, limits};
 
 /// Why a text is not a plan that can be used.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -113,12 +113,11 @@ pub fn load(text: &str) -> Result<Plan, LoadError> {
 /// What [`load`] accepts it gives back unchanged. A plan with problems is written too, so that unfinished work can be
 /// kept; numbers that JSON does not have (NaN, infinities) become `null`.
 pub fn save(plan: &Plan) -> String {
-    let mut text = Vec::new();
-    let indent = serde_json::ser::PrettyFormatter::with_indent(b" ");
-    let mut serializer = serde_json::Serializer::with_formatter(&mut text, indent);
-    plan.serialize(&mut serializer).expect("plain data with text as keys, written to memory, has no way to fail");
-    text.push(b'\n');
-    String::from_utf8(text).expect("JSON made of strings is UTF-8")
+    let compact =
+        serde_json::to_string(plan).expect("plain data with text as keys, written to memory, has no way to fail");
+    let mut text = json_text::in_lines(&compact);
+    text.push('\n');
+    text
 }
 
 /// Refuses brackets that nest too deep, before a parser follows them.
@@ -143,11 +142,7 @@ fn depth(text: &str) -> Result<(), LoadError> {
 
 /// Reads a whole text; an error carries its place.
 fn parse<T: DeserializeOwned>(text: &str) -> Result<T, Refusal> {
-    let mut deserializer = serde_json::Deserializer::from_str(text);
-    let value = serde_path_to_error::deserialize(&mut deserializer)
-        .map_err(|error| Refusal::new(&error.path().to_string(), error.inner()))?;
-    deserializer.end().map_err(|error| Refusal::new("", &error))?;
-    Ok(value)
+    serde_json::from_str(text).map_err(|error| Refusal::new(text, &error))
 }
 
 /// What the parser says, with its place.
@@ -160,11 +155,28 @@ struct Refusal {
 }
 
 impl Refusal {
-    fn new(path: &str, error: &serde_json::Error) -> Self {
-        let path = if path.is_empty() || path == "." { "the document" } else { path };
+    fn new(text: &str, error: &serde_json::Error) -> Self {
         // The library ends its messages with the place, which has fields of its own here.
         let message = error.to_string();
         let reason = message.rfind(" at line ").map_or(message.as_str(), |end| &message[..end]);
+        // A column is the number of bytes read in its line. Where a value was expected, the byte after it was looked at
+        // and is counted too; a list that begins there was not entered.
+        let before: usize = text.split_inclusive('\n').take(error.line().saturating_sub(1)).map(str::len).sum();
+        let read = text.as_bytes().get(..before + error.column()).unwrap_or(text.as_bytes());
+        let read = if reason == "expected value" { read.strip_suffix(b"[").unwrap_or(read) } else { read };
+        let next = text.as_bytes()[read.len()..].iter().find(|byte| !byte.is_ascii_whitespace());
+        let at_a_key = next == Some(&b':');
+        let closed = read.trim_ascii_end().strip_suffix(b"}").map(<[u8]>::trim_ascii_end);
+        let behind_an_object = closed.is_some_and(|inside| inside.last() != Some(&b'{'));
+        let read = json_text::path_at(text, read.len());
+        // These are noticed inside a whole, but it is the whole that is wrong; so is a kind that is written as a key, and a
+        // second field behind the one that names a kind.
+        let of_the_whole = reason.starts_with("duplicate field")
+            || reason == "trailing characters"
+            || (reason.starts_with("unknown variant") && at_a_key)
+            || (reason == "expected value" && behind_an_object && next == Some(&b','));
+        let path = if of_the_whole { json_text::holder(&read) } else { &read };
+        let path = if path.is_empty() { "the document" } else { path };
         Self {
             path: path.to_owned(),
             line: error.line(),

@@ -6,6 +6,7 @@
 //! - [`limits`]: the range of every number and the size of every list, with reasons
 //! - [`check`]: everything a plan says that cannot be, as problems with path, value and what is allowed
 //! - [`load`](mod@load): from text to plan and back; a stored plan with a problem is refused with its reason
+//! - `json_text`: which value a place of a JSON text belongs to, and how it is set out in lines
 //! - [`edit`]: changes of one part, refused if they make a problem
 //! - [`presets`]: typical values of generic kit, and from "I don't know" to numbers with bands
 //! - [`channels`]: the lettered channel tables
@@ -18,6 +19,7 @@ pub mod convert;
 pub mod demo;
 pub mod document;
 pub mod edit;
+mod json_text;
 pub mod limits;
 pub mod load;
 pub mod presets;
