@@ -2,6 +2,7 @@
 
 use super::end::End;
 use super::hear::{Carried, Heard, Mixing, Sent, Work};
+use super::judge::order;
 use super::kit::Kit;
 use super::lap::{self, Pose};
 use super::report::{AXIAL_RATIO_CAP_DB, BudgetLine, Explanation, PathView, Term};
@@ -100,10 +101,11 @@ impl<'a> Moment<'a> {
         let mut cases = Vec::new();
         lap::fading_cases(self.kit, port, self.carried, &heardport.heard, &mut cases);
         let nothing = Met::default();
-        let mut paths: Vec<PathView> = (0..self.carried.paths.len())
+        let weakness: Vec<f64> = heardport.heard.paths.iter().map(|power| -power).collect();
+        let paths = order(&weakness)
+            .into_iter()
             .map(|path| self.path_view(path, port, &heardport, met.get(path).unwrap_or(&nothing)))
             .collect();
-        paths.sort_by(|a, b| b.level_dbm.total_cmp(&a.level_dbm));
         Explanation {
             entry,
             port,

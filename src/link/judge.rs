@@ -160,10 +160,17 @@ pub fn confidence(reserve: Db, sigma: Db) -> f64 {
     0.5 * libm::erfc(-reserve.0 / (sigma.0 * std::f64::consts::SQRT_2))
 }
 
-/// The value below which a share `quantile` of the weight lies; values and weights of equal length, not empty.
-pub fn weighted_quantile(values: &[f64], weights: &[f64], quantile: f64) -> f64 {
+/// The positions of values from the least to the greatest; equal ones keep their order. The only sort of floats below the
+/// page: each kind of sort would travel to the browser by itself.
+pub fn order(values: &[f64]) -> Vec<usize> {
     let mut order: Vec<usize> = (0..values.len()).collect();
     order.sort_by(|&a, &b| values[a].total_cmp(&values[b]));
+    order
+}
+
+/// The value below which a share `quantile` of the weight lies; values and weights of equal length, not empty.
+pub fn weighted_quantile(values: &[f64], weights: &[f64], quantile: f64) -> f64 {
+    let order = order(values);
     let total: f64 = weights.iter().sum();
     let mut below = 0.0;
     for &index in &order {

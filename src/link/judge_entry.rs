@@ -6,7 +6,7 @@ use super::evaluator::Place;
 use super::explain::Moment;
 use super::flight::Flight;
 use super::hear::{Carried, Mixing};
-use super::judge::{Run, confidence, worst_run};
+use super::judge::{Run, confidence, order, worst_run};
 use super::kit::{self, Kit};
 use super::lap::{Goal, Heardlap, hear_lap, hear_pad};
 use super::report::{Cause, EntryReport, Notice, Stretch};
@@ -176,7 +176,6 @@ fn witnesses(
 }
 
 fn median(values: impl Iterator<Item = f64>) -> f64 {
-    let mut values: Vec<f64> = values.collect();
-    values.sort_by(f64::total_cmp);
-    values.get(values.len() / 2).copied().unwrap_or(0.0)
+    let values: Vec<f64> = values.collect();
+    order(&values).get(values.len() / 2).map_or(0.0, |&middle| values[middle])
 }

@@ -4,6 +4,7 @@
 //! there and prints them beside the native ones. Each measure returns a number that depends on all of its work, so that
 //! none of it is left out, and so that the two programs can be seen to agree to the last bit.
 
+use crate::link::judge::order;
 use crate::link::report::Report;
 use crate::link::{Effort, Evaluator};
 use crate::plan;
@@ -55,9 +56,9 @@ pub fn time(measure: &Measure, now_ms: impl Fn() -> f64) -> Times {
         result = (measure.run)();
         runs.push(now_ms() - begin);
     }
-    let mut late = runs.split_off(runs.len() / 2);
-    late.sort_by(f64::total_cmp);
-    Times { first_ms: runs[0], median_ms: late[late.len() / 2], result }
+    let late = runs.split_off(runs.len() / 2);
+    let median_ms = late[order(&late)[late.len() / 2]];
+    Times { first_ms: runs[0], median_ms, result }
 }
 
 /// The demo plan read and judged with nothing kept from before: every sample, direct, ground and one wall bounce.

@@ -2,6 +2,7 @@
 
 use yew::prelude::*;
 
+use crate::link::judge::order;
 use crate::page::editor::Editor;
 use crate::page::fields::{ChoiceField, NumberField, TextField};
 use crate::page::format::Measure;
@@ -23,8 +24,9 @@ pub struct ChannelFormProps {
 #[component]
 pub fn ChannelForm(props: &ChannelFormProps) -> Html {
     let ChannelFormProps { editor, name, carrier_hz } = props;
-    let mut listed: Vec<_> = channels().collect();
-    listed.sort_by(|left, right| left.carrier.0.total_cmp(&right.carrier.0));
+    let tables: Vec<_> = channels().collect();
+    let upward = order(&tables.iter().map(|channel| channel.carrier.0).collect::<Vec<_>>());
+    let mut listed: Vec<_> = upward.into_iter().map(|position| tables[position]).collect();
     listed.dedup_by_key(|channel| channel.carrier.0.to_bits());
     let carriers: Vec<f64> = listed.iter().map(|channel| channel.carrier.0).collect();
     let own = AttrValue::from("another frequency");
