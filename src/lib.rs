@@ -10,12 +10,10 @@
 //! - [`link`]: two ends together: an instant, a lap, a verdict and its reasons
 //! - `page`, a package of its own: the browser page
 
-pub mod course;
+pub use lapmargin_world::{course, rf, site, units};
+
 pub mod link;
 pub mod plan;
-pub mod rf;
-pub mod site;
-pub mod units;
 
 /// The README's example runs with the tests of the documentation.
 #[cfg(doctest)]

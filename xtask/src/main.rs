@@ -95,7 +95,16 @@ fn lint_steps(steps: &mut Steps, tools: &Result<Tools, String>) {
     );
     match tools {
         Ok(tools) if tools.wasm_by_rustup() => {
-            let target = ["--target", tools::WASM, "--package", "lapmargin", "--package", "lapmargin-page"];
+            let target = [
+                "--target",
+                tools::WASM,
+                "--package",
+                "lapmargin-world",
+                "--package",
+                "lapmargin",
+                "--package",
+                "lapmargin-page",
+            ];
             let targets = ["--lib", "--bin", "lapmargin-page"];
             steps.run("clippy, wasm", cargo("clippy").arg("--locked").args(target).args(targets).args(deny));
         }
