@@ -1,5 +1,6 @@
 //! The measures of [`lapmargin_page::page::measure`], natively and in the built page's worker, side by side.
 
+mod page_promises;
 #[path = "../tests/browser/static_host.rs"]
 mod static_host;
 #[allow(dead_code, reason = "the browser tests do more on a visit than a bench does")]
@@ -18,6 +19,10 @@ async fn main() {
     let native: Vec<Times> =
         MEASURES.iter().map(|measure| time(measure, || start.elapsed().as_secs_f64() * 1000.0)).collect();
     let browser = in_browser().await;
+    let page = match visit::open("").await {
+        Some(visit) => Some(page_promises::measure(&visit).await),
+        None => None,
+    };
 
     println!("\n{:<28} {:>10} {:>10} {:>10} {:>10} {:>7}", "milliseconds", "native", "", "wasm", "", "wasm");
     println!("{:<28} {:>10} {:>10} {:>10} {:>10} {:>7}", "", "first", "median", "first", "median", "/native");
@@ -32,6 +37,31 @@ async fn main() {
             None => println!(" {:>10} {:>10} {:>7}", "-", "-", "-"),
         }
     }
+
+    println!("\n{:<44} {:>9} {:>9} {:>9} {:>9}", "milliseconds", "median", "95 %", "worst", "bound");
+    let row = |what: &str, times: &[f64], share: f64, bound: f64| {
+        let [median, most, worst] = [0.5, 0.95, 1.0].map(|share| page_promises::at_share(times, share));
+        let verdict = if page_promises::at_share(times, share) < bound { "holds" } else { "does not hold" };
+        println!("{what:<44} {median:>9.1} {most:>9.1} {worst:>9.1} {bound:>9.0}  {verdict}");
+    };
+    row("native: demo from nothing, median", &[native[0].median_ms], 1.0, DEMO_MS);
+    if let Some(page) = &page {
+        row("page: navigation to first verdict", &page.first_verdict, 1.0, page_promises::FIRST_VERDICT_MS);
+        row("page: dragging, event to painted frame, 95 %", &page.frames, 0.95, page_promises::FRAME_MS);
+        row("page: last move of a drag to the whole lap", &[page.release], 1.0, page_promises::RELEASE_MS);
+    }
+    println!("\nmeasured on {}", machine());
+}
+
+/// The bound of the demo plan from nothing, natively on one thread.
+const DEMO_MS: f64 = 15.0;
+
+/// The machine in words: processor and cores, as far as the system tells.
+fn machine() -> String {
+    let told = std::fs::read_to_string("/proc/cpuinfo").unwrap_or_default();
+    let model = told.lines().find_map(|line| line.strip_prefix("model name")).and_then(|rest| rest.split(": ").nth(1));
+    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    format!("{}, {cores} cores", model.unwrap_or("a processor that does not tell its name"))
 }
 
 /// The times that the page shows; `None` where there is no page or no browser, which `visit` says.
