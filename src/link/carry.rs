@@ -11,6 +11,9 @@ use crate::rf::{Vec3, phasor};
 use crate::site::{BounceOrder, Paths, SlabModel, TracedPath, TunedScene};
 use crate::units::{Db, Hertz, Metres};
 
+/// An obstacle outside the first Fresnel zone that costs less than this is not worth naming.
+const NO_LOSS: Db = Db(0.05);
+
 /// The paths from every sample of a lap, and from the start pad behind them, to one place.
 #[derive(Clone, Debug)]
 pub struct Geometry {
@@ -91,6 +94,9 @@ fn met_path(place: &Place, tuned: &TunedScene<'_>, path: &TracedPath<'_>) -> Met
     let mut worst: Option<(u16, f64, Db)> = None;
     for obstruction in path.obstructions {
         let shadow = tuned.shadow(obstruction);
+        if shadow.loss.0.abs() < NO_LOSS.0 && shadow.clearance > 1.0 {
+            continue;
+        }
         if worst.is_none_or(|(_, clearance, loss)| (shadow.loss.0, -shadow.clearance) > (loss.0, -clearance)) {
             worst = Some((obstruction.obstacle, shadow.clearance, shadow.loss));
         }

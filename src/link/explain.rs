@@ -133,7 +133,7 @@ impl<'a> Moment<'a> {
             points_m: met.points_m.clone(),
             length_m: path.length,
             level_dbm: lap::level(self.kit, port, heardport.heard.paths.get(index).copied().unwrap_or(0.0)).0,
-            obstruction_db: -Db::from_ratio(obstruction.max(1e-15)).0,
+            obstruction_db: 0.0 - Db::from_ratio(obstruction.max(1e-15)).0,
             clearance: met.clearance,
             obstructed_by: met.obstructed_by.clone(),
             hand: ellipse.and_then(|ellipse| ellipse.hand),
@@ -163,7 +163,7 @@ impl<'a> Moment<'a> {
             Term::Obstruction => match (&met.obstructed_by, met.clearance) {
                 (Some(name), Some(clearance)) if clearance < 0.0 => format!("{name} stands in the direct path."),
                 (Some(name), Some(clearance)) => {
-                    format!("{name} comes within {clearance:.1} of the first Fresnel radius of the direct path.")
+                    format!("{name} comes within {clearance:.1} first Fresnel radii of the direct path.")
                 }
                 _ => "Nothing stands near the direct path.".to_owned(),
             },
@@ -227,8 +227,7 @@ impl<'a> Moment<'a> {
             })
             .unwrap_or_default();
         let lost = 100.0 * (1.0 - stages.polarization);
-        let verb = if sender == port { "meets" } else { "meets the other kind," };
-        format!("A {sender} wave {verb} a {port} antenna: {lost:.0} % of the power is not taken up.{spread}")
+        format!("A {sender} wave meets a {port} antenna: {lost:.0} % of the power is not taken up.{spread}")
     }
 }
 

@@ -46,7 +46,6 @@ async fn day_and_night_have_papers_of_their_own() {
     let mut backgrounds = Vec::new();
     for scheme in ["light", "dark"] {
         visit.prefer("prefers-color-scheme", scheme).await;
-        visit.picture(&format!("opening-{scheme}")).await;
         backgrounds
             .push(visit.driver.find(By::Css("body")).await.unwrap().css_value("background-color").await.unwrap());
     }

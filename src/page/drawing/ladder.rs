@@ -230,7 +230,7 @@ fn row(index: usize, line: &BudgetLine, step: ShownStep) -> Html {
             <tr>
                 <td colspan="3" class="ladder-more">
                     <details class="ladder-why">
-                        <summary>{ &line.reason }{ " " }<span class="ladder-why-word">{ "why" }</span></summary>
+                        <summary>{ line.reason.replace(" -", " −") }{ " " }<span class="ladder-why-word">{ "why" }</span></summary>
                         <p class="ladder-formula">{ why.formula }</p>
                         <p>{ why.meaning }</p>
                         <p class="ladder-source">{ format!("Source: {}", why.source) }</p>
