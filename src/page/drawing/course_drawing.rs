@@ -1,17 +1,16 @@
 //! The course from above, to scale.
 
-use std::rc::Rc;
-
 use web_sys::Element;
 use yew::prelude::*;
 
-use crate::link::report::{Explanation, Report};
+use crate::link::report::Report;
 use crate::page::fields::ChoiceField;
 use crate::page::format::DisplayUnits;
-use crate::page::state::{Action, View};
+use crate::page::state::Action;
 use crate::page::wording;
 use crate::plan::document::Plan;
 
+use super::drawing_props::DrawingProps;
 use super::flight_line::{FlightLine, GhostLine};
 use super::frame::Frame;
 use super::handles::{Handles, new_merge, place_on};
@@ -24,7 +23,6 @@ use super::path_text::at;
 use super::place_layer::PlaceLayer;
 use super::site_layer::SiteLayer;
 use super::width::use_width;
-use super::{same_explanation, same_optional_report};
 
 /// What the strip, the key and the head of the page take of the window's height, in pixels. The drawing leaves so much
 /// room if it can: whoever walks along the strip wants to see the aircraft move.
@@ -32,37 +30,9 @@ const ROOM_BELOW: f64 = 404.0;
 /// However low the window, the drawing may be so high, in pixels.
 const LEAST_MOST_HEIGHT: f64 = 340.0;
 
-/// Properties of [`CourseDrawing`].
-#[derive(Clone, Properties)]
-pub struct CourseDrawingProps {
-    /// The plan.
-    pub plan: Rc<Plan>,
-    /// What is known about it.
-    pub report: Option<Rc<Report>>,
-    /// What was known before the last change.
-    pub ghost: Option<Rc<Report>>,
-    /// The cursor's instant.
-    pub explanation: Option<Rc<Explanation>>,
-    /// What the person looks at.
-    pub view: View,
-    /// Called with what the person does.
-    pub dispatch: Callback<Action>,
-}
-
-impl PartialEq for CourseDrawingProps {
-    fn eq(&self, other: &Self) -> bool {
-        Rc::ptr_eq(&self.plan, &other.plan)
-            && same_optional_report(self.report.as_ref(), other.report.as_ref())
-            && same_optional_report(self.ghost.as_ref(), other.ghost.as_ref())
-            && same_explanation(self.explanation.as_ref(), other.explanation.as_ref())
-            && self.view == other.view
-            && self.dispatch == other.dispatch
-    }
-}
-
 /// The course from above: site, flight line, gates, seats, and the paths at the cursor.
 #[component]
-pub fn CourseDrawing(props: &CourseDrawingProps) -> Html {
+pub fn CourseDrawing(props: &DrawingProps) -> Html {
     let units = use_context::<DisplayUnits>().unwrap_or_default();
     let sheet = use_node_ref();
     let svg = use_node_ref();
@@ -70,7 +40,7 @@ pub fn CourseDrawing(props: &CourseDrawingProps) -> Html {
     let placing = use_state_eq(|| false);
     let said = use_state_eq(String::new);
     let say = use_callback(said.setter(), |text: String, said| said.set(text));
-    let CourseDrawingProps { plan, report, ghost, explanation, view, dispatch } = props;
+    let DrawingProps { plan, report, ghost, explanation, view, dispatch } = props;
     let frame = Frame::fit(width, most_height(), plan.site.width_m, plan.site.depth_m);
 
     let on_ground = {

@@ -6,6 +6,8 @@
 #[cfg(target_arch = "wasm32")]
 mod course_drawing;
 #[cfg(target_arch = "wasm32")]
+mod drawing_props;
+#[cfg(target_arch = "wasm32")]
 mod flight_line;
 pub mod frame;
 #[cfg(target_arch = "wasm32")]
@@ -40,13 +42,15 @@ pub mod strip_layout;
 mod width;
 
 #[cfg(target_arch = "wasm32")]
-pub use course_drawing::{CourseDrawing, CourseDrawingProps};
+pub use course_drawing::CourseDrawing;
+#[cfg(target_arch = "wasm32")]
+pub use drawing_props::DrawingProps;
 #[cfg(target_arch = "wasm32")]
 pub use ladder::{Ladder, LadderProps};
 #[cfg(target_arch = "wasm32")]
 pub use part_fields::{PartFields, PartFieldsProps};
 #[cfg(target_arch = "wasm32")]
-pub use strip::{Strip, StripProps};
+pub use strip::Strip;
 
 #[cfg(target_arch = "wasm32")]
 use std::rc::Rc;

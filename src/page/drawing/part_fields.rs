@@ -263,11 +263,11 @@ fn material_field(index: usize, obstacle: &Obstacle, material: Material, dispatc
                 ObstacleShape::Building(block) | ObstacleShape::Stall(block) => block.material = material,
                 ObstacleShape::Canopy(_) | ObstacleShape::Tree(_) | ObstacleShape::Crowd(_) => {}
             }
-            let label = format!("{} made of {}", changed.name, material_name(material));
+            let label = format!("{} made of {}", changed.name, material);
             dispatch.emit(Action::Edit { edit: Edit::Obstacle(index, changed), label, merge: None });
         })
     };
-    let options: Vec<AttrValue> = MATERIALS.iter().map(|material| AttrValue::from(material_name(*material))).collect();
+    let options: Vec<AttrValue> = MATERIALS.iter().map(|material| AttrValue::from(material.to_string())).collect();
     let chosen = MATERIALS.iter().position(|candidate| *candidate == material);
     html! { <ChoiceField id="part-material" label="Material" {options} {chosen} {on_choose} /> }
 }
@@ -286,28 +286,6 @@ const MATERIALS: [Material; 11] = [
     Material::Marble,
     Material::AsphaltConcrete,
 ];
-
-fn material_name(material: Material) -> &'static str {
-    match material {
-        Material::Concrete => "concrete",
-        Material::Brick => "brick",
-        Material::Plasterboard => "plasterboard",
-        Material::Wood => "wood",
-        Material::Glass => "glass",
-        Material::CeilingBoard => "ceiling board",
-        Material::Chipboard => "chipboard",
-        Material::Plywood => "plywood",
-        Material::Marble => "marble",
-        Material::Floorboard => "floorboard",
-        Material::VinylTile => "vinyl tile",
-        Material::CarpetTile => "carpet tile",
-        Material::AsphaltConcrete => "asphalt concrete",
-        Material::Metal => "metal",
-        Material::VeryDryGround => "very dry ground",
-        Material::MediumDryGround => "medium dry ground",
-        Material::WetGround => "wet ground",
-    }
-}
 
 type Measured = (Number, fn(&mut Obstacle, f64));
 

@@ -6,12 +6,13 @@ use std::rc::Rc;
 use web_sys::{Element, SvgElement};
 use yew::prelude::*;
 
-use crate::link::report::{EntryReport, Explanation, Report};
+use crate::link::report::{EntryReport, Report};
 use crate::page::format::{self, DisplayUnits, Measure, fixed};
-use crate::page::state::{Action, View};
+use crate::page::state::Action;
 use crate::page::wording;
 use crate::plan::document::Plan;
 
+use super::drawing_props::DrawingProps;
 use super::frame_throttle::FrameThrottle;
 use super::lap_columns::{area, classes, curve, entry_report, gates_around, in_use, level_range, sample_at};
 use super::margin_class::{MarginClass, Wanted, runs};
@@ -19,46 +20,18 @@ use super::path_text::{PathText, at};
 use super::ruler::{round_step, ticks};
 use super::strip_layout::{StripLayout, fitting_labels, held_within, text_width};
 use super::width::use_width;
-use super::{same_explanation, same_optional_report, same_report};
+use super::{same_optional_report, same_report};
 
 /// How far the page keys move the cursor along the line, in metres.
 const PAGE_M: f64 = 5.0;
 
-/// Properties of [`Strip`].
-#[derive(Clone, Properties)]
-pub struct StripProps {
-    /// The plan.
-    pub plan: Rc<Plan>,
-    /// What is known about it.
-    pub report: Option<Rc<Report>>,
-    /// What was known before the last change.
-    pub ghost: Option<Rc<Report>>,
-    /// The cursor's instant.
-    pub explanation: Option<Rc<Explanation>>,
-    /// What the person looks at.
-    pub view: View,
-    /// Called with what the person does.
-    pub dispatch: Callback<Action>,
-}
-
-impl PartialEq for StripProps {
-    fn eq(&self, other: &Self) -> bool {
-        Rc::ptr_eq(&self.plan, &other.plan)
-            && same_optional_report(self.report.as_ref(), other.report.as_ref())
-            && same_optional_report(self.ghost.as_ref(), other.ghost.as_ref())
-            && same_explanation(self.explanation.as_ref(), other.explanation.as_ref())
-            && self.view == other.view
-            && self.dispatch == other.dispatch
-    }
-}
-
 /// The strip of the chosen entry.
 #[component]
-pub fn Strip(props: &StripProps) -> Html {
+pub fn Strip(props: &DrawingProps) -> Html {
     let units = use_context::<DisplayUnits>().unwrap_or_default();
     let sheet = use_node_ref();
     let width = use_width(&sheet);
-    let StripProps { plan, report, ghost, view, dispatch, .. } = props;
+    let DrawingProps { plan, report, ghost, view, dispatch, .. } = props;
     let judged = report.as_ref().and_then(|report| Some((report, entry_report(report, view.entry)?)));
     let drawn = judged.filter(|_| width > 0.0).map(|(report, entry)| {
         let ghost = ghost.as_ref().filter(|ghost| entry_report(ghost, view.entry).is_some());

@@ -1,0 +1,39 @@
+//! What every drawing of the lap is given.
+
+use std::rc::Rc;
+
+use yew::prelude::*;
+
+use crate::link::report::{Explanation, Report};
+use crate::page::state::{Action, View};
+use crate::plan::document::Plan;
+
+use super::{same_explanation, same_optional_report};
+
+/// Properties of a drawing.
+#[derive(Clone, Properties)]
+pub struct DrawingProps {
+    /// The plan.
+    pub plan: Rc<Plan>,
+    /// What is known about it.
+    pub report: Option<Rc<Report>>,
+    /// What was known before the last change.
+    pub ghost: Option<Rc<Report>>,
+    /// The cursor's instant.
+    pub explanation: Option<Rc<Explanation>>,
+    /// What the person looks at.
+    pub view: View,
+    /// Called with what the person does.
+    pub dispatch: Callback<Action>,
+}
+
+impl PartialEq for DrawingProps {
+    fn eq(&self, other: &Self) -> bool {
+        Rc::ptr_eq(&self.plan, &other.plan)
+            && same_optional_report(self.report.as_ref(), other.report.as_ref())
+            && same_optional_report(self.ghost.as_ref(), other.ghost.as_ref())
+            && same_explanation(self.explanation.as_ref(), other.explanation.as_ref())
+            && self.view == other.view
+            && self.dispatch == other.dispatch
+    }
+}
