@@ -203,8 +203,16 @@ fn on_path(names: &[&str]) -> Option<PathBuf> {
 }
 
 impl Chromedriver {
-    /// Starts it on a port of its own choosing, which it prints.
+    /// Starts it. Several start at the same time, and now and then two choose the same port: the loser ends at once and is
+    /// started again.
     fn start(program: &Path) -> Self {
+        (0..5)
+            .find_map(|_| Self::try_start(program))
+            .expect("chromedriver listens on a port, at the fifth start at the latest")
+    }
+
+    /// Starts it on a port of its own choosing, which it prints; `None` if it ends without one.
+    fn try_start(program: &Path) -> Option<Self> {
         let mut process = Command::new(program)
             .arg("--port=0")
             .stdin(Stdio::null())
@@ -216,10 +224,13 @@ impl Chromedriver {
         let port = lines
             .by_ref()
             .map_while(Result::ok)
-            .find_map(|line| line.split_once("started successfully on port ")?.1.trim_end_matches('.').parse().ok())
-            .expect("chromedriver says on which port it listens");
+            .find_map(|line| line.split_once("started successfully on port ")?.1.trim_end_matches('.').parse().ok());
+        let Some(port) = port else {
+            let _ = process.wait();
+            return None;
+        };
         // Whatever else it prints must go somewhere, or it would stop at a full pipe.
         std::thread::spawn(move || lines.for_each(drop));
-        Self { process, port }
+        Some(Self { process, port })
     }
 }
