@@ -4,7 +4,7 @@ use lapmargin::link::report::{Cause, Report, Verdict};
 use lapmargin::link::{Effort, Evaluator, sheet};
 use lapmargin::plan::check;
 use lapmargin::plan::demo::demo;
-use lapmargin::plan::document::{ObstacleShape, Plan, StatedHand, Switching};
+use lapmargin::plan::document::{ObstacleShape, Picture, Plan, StatedHand, Switching};
 use proptest::prelude::*;
 
 fn report(plan: &Plan) -> Report {
@@ -178,6 +178,45 @@ fn the_three_way_comparison_is_three_reports() {
     assert_eq!(rows[1].reserve_db, report(&left).entries[0].reserve_db);
     assert!(rows[0].reserve_db > rows[2].reserve_db && rows[2].reserve_db > rows[1].reserve_db);
     assert!(Evaluator::default().compare_hands(&plan, 17, Effort::FULL).is_err());
+}
+
+/// STANDARDS section 7: a Rayleigh channel at 10 dB of margin fades 0.717 times per Doppler period, for 0.133 of one.
+#[test]
+fn fades_are_as_many_as_the_speed_makes_them() {
+    let mut evaluator = Evaluator::default();
+    let plan = demo();
+    let report = evaluator.report(&plan, Effort::FULL);
+    for sample in [10, 180, 260] {
+        let explained = evaluator.explain(&plan, 2, 0, sample, Effort::FULL).unwrap();
+        // Rate times length is the share of time under the threshold, whatever the speed.
+        let product = explained.fades_per_s * explained.fade_length_s;
+        assert!((product / explained.outage - 1.0).abs() < 1e-6, "{product} is not {}", explained.outage);
+        let periods = report.lap.speed_m_per_s[sample] * report.entries[2].frequency_hz / 299_792_458.0;
+        assert!(explained.fades_per_s < periods, "at most about one fade per period of the Doppler shift");
+    }
+}
+
+/// A digital picture averages over its channel: at the same threshold it is out no more often than a narrow-band one, and
+/// more often than not less, since bounces that come late no longer cancel all of the channel.
+#[test]
+fn a_digital_picture_fades_less_and_falls_off_a_cliff() {
+    let (bandwidth_hz, required_cn_db) = (20e6, Some(12.0));
+    let with = |picture: Picture| {
+        let mut plan = demo();
+        plan.receivers.iter_mut().for_each(|receiver| receiver.picture = picture.clone());
+        report(&plan)
+    };
+    let analogue = with(Picture::Analogue { bandwidth_hz, required_cn_db });
+    let digital = with(Picture::Digital { bandwidth_hz, required_cn_db, freeze_s: 0.5 });
+    for (wide, narrow) in digital.entries.iter().zip(&analogue.entries) {
+        assert_eq!(wide.threshold_dbm, narrow.threshold_dbm);
+        assert!(wide.reserve_db > narrow.reserve_db, "{}: {} {}", wide.name, wide.reserve_db, narrow.reserve_db);
+        assert_eq!(wide.good_share, wide.picture_share, "a digital picture is good until it is lost");
+        for (port, same) in wide.ports.iter().zip(&narrow.ports) {
+            assert_eq!(port.level_dbm, same.level_dbm);
+            assert!(port.outage.iter().zip(&same.outage).all(|(wide, narrow)| *wide <= narrow + 1e-12));
+        }
+    }
 }
 
 #[test]

@@ -19,7 +19,7 @@ use crate::plan::document::Plan;
 use crate::rf::Vec3;
 use crate::rf::polarization::Hand;
 use crate::site::{CrowdDraws, Scene};
-use crate::units::{Db, Hertz};
+use crate::units::{Db, Hertz, MetresPerSecond};
 
 /// How thoroughly a lap is sampled.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -204,7 +204,9 @@ impl Evaluator {
             }
             let instant =
                 Moment { carried: &ready.carried[sample], pose: &flight.poses[sample], kit, mixing: &ready.mixing };
-            Ok(instant.explain((entry, port, sample), &carry::met(place, &geometry.paths[sample], kit.frequency)))
+            let speed = MetresPerSecond(flight.columns.speed_m_per_s[sample]);
+            let met = carry::met(place, &geometry.paths[sample], kit.frequency);
+            Ok(instant.explain((entry, port, sample), speed, &met))
         })
     }
 

@@ -7,9 +7,11 @@ use super::kit::Kit;
 use super::lap::{self, Pose};
 use super::report::{AXIAL_RATIO_CAP_DB, BudgetLine, Explanation, PathView, Term};
 use super::stages::{Stages, tilt_spread};
+use crate::rf::fading::{average_fade_duration, level_crossing_rate, maximum_doppler};
+use crate::rf::free_space::wavelength;
 use crate::rf::polarization::{Hand, ellipse_of};
 use crate::rf::{ComplexVec3, Vec3};
-use crate::units::{Db, Radians};
+use crate::units::{Db, MetresPerSecond, Radians};
 
 /// What a path met on its way, in words: from the geometry stage, which knows names.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -94,7 +96,9 @@ impl<'a> Moment<'a> {
     }
 
     /// The whole explanation. `met` has one item per path of the instant.
-    pub fn explain(&self, indices: (usize, usize, usize), met: &[Met]) -> Explanation {
+    ///
+    /// `speed` is the aircraft's, for how often the level fades.
+    pub fn explain(&self, indices: (usize, usize, usize), speed: MetresPerSecond, met: &[Met]) -> Explanation {
         let (entry, port, sample) = indices;
         let heardport = self.hear(port);
         let level = lap::level(self.kit, port, heardport.heard.mean);
@@ -106,13 +110,19 @@ impl<'a> Moment<'a> {
             .into_iter()
             .map(|path| self.path_view(path, port, &heardport, met.get(path).unwrap_or(&nothing)))
             .collect();
+        let margin = level - self.kit.threshold;
+        let doppler = maximum_doppler(speed, wavelength(self.kit.frequency));
+        let rate = level_crossing_rate(heardport.heard.k, margin, doppler).0;
+        let length = if rate > 0.0 { average_fade_duration(heardport.heard.k, margin, doppler).0 } else { 0.0 };
         Explanation {
+            fades_per_s: rate,
+            fade_length_s: if length.is_finite() { length } else { 0.0 },
             entry,
             port,
             sample,
             budget: self.budget(port, &heardport, met.first().unwrap_or(&nothing)),
             level_dbm: level.0,
-            margin_db: (level - self.kit.threshold).0,
+            margin_db: margin.0,
             k_db: Db::from_ratio(heardport.heard.k).0,
             outage: lap::mean_outage(&cases),
             tilt_spread_db: tilt_spread(self.carried, &heardport.sender, &heardport.port)

@@ -239,6 +239,11 @@ pub struct Explanation {
     pub k_db: f64,
     /// Outage of this port.
     pub outage: f64,
+    /// How often the level falls under the threshold, per second: Rice's formula for even scatter (a direct path with
+    /// Doppler of its own raises it 1.2 to 2 times). For explanation; no verdict stands on it.
+    pub fades_per_s: f64,
+    /// How long it stays there on average.
+    pub fade_length_s: f64,
     /// Least and most of the direct path's polarization efficiency over the unknown tilts, in dB; `None` when both tilts
     /// are known.
     pub tilt_spread_db: Option<(f64, f64)>,

@@ -309,6 +309,16 @@ fn as_json_number(plain: &str) -> Option<String> {
     Some(format!("{sign}{whole}.{decimals}"))
 }
 
+/// How often the level fades under its threshold and for how long.
+pub fn fades(per_second: f64, seconds: f64) -> String {
+    if per_second < 0.05 {
+        "fewer than one in twenty seconds".to_owned()
+    } else {
+        let decimals = if per_second < 10.0 { 1 } else { 0 };
+        format!("{} a second, {} ms each", fixed(per_second, decimals), fixed(seconds * 1e3, 1))
+    }
+}
+
 /// A number with a fixed number of decimals, a true minus sign, and no negative zero.
 pub fn fixed(value: f64, decimals: usize) -> String {
     let plain = format!("{value:.decimals$}");
@@ -406,6 +416,12 @@ pub fn megahertz(hertz: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn fades_are_told_by_their_number_and_length() {
+        assert_eq!(fades(277.5, 0.000_343), "278 a second, 0.3 ms each");
+        assert_eq!(fades(0.01, 0.001), "fewer than one in twenty seconds");
+    }
 
     const METRIC: DisplayUnits = DisplayUnits { length: LengthUnit::Metres, power: PowerUnit::Milliwatts };
     const IN_FEET: DisplayUnits = DisplayUnits { length: LengthUnit::Feet, power: PowerUnit::Dbm };

@@ -108,6 +108,10 @@ fn whole(explained: &Explanation, width: f64, units: DisplayUnits) -> Html {
             <dl class="ladder-foot">
                 <div><dt>{ "Strongest path over the rest (K)" }</dt><dd>{ format::decibels(explained.k_db) }</dd></div>
                 <div><dt>{ "Outage by fading" }</dt><dd>{ Measure::Share.text(explained.outage, units) }</dd></div>
+                <div>
+                    <dt>{ "Fades under the threshold (Rice’s formula; a direct path with Doppler of its own has 1.2 to 2 times as many)" }</dt>
+                    <dd>{ format::fades(explained.fades_per_s, explained.fade_length_s) }</dd>
+                </div>
                 if let Some((least, most)) = explained.tilt_spread_db {
                     <div>
                         <dt>{ "Match of the polarizations over all tilts" }</dt>
