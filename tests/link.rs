@@ -212,6 +212,7 @@ fn a_digital_picture_fades_less_and_falls_off_a_cliff() {
         assert_eq!(wide.threshold_dbm, narrow.threshold_dbm);
         assert!(wide.reserve_db > narrow.reserve_db, "{}: {} {}", wide.name, wide.reserve_db, narrow.reserve_db);
         assert_eq!(wide.good_share, wide.picture_share, "a digital picture is good until it is lost");
+        assert!(wide.caveats.iter().any(|caveat| caveat.contains("frozen for about 0.5 s")), "{:?}", wide.caveats);
         for (port, same) in wide.ports.iter().zip(&narrow.ports) {
             assert_eq!(port.level_dbm, same.level_dbm);
             assert!(port.outage.iter().zip(&same.outage).all(|(wide, narrow)| *wide <= narrow + 1e-12));

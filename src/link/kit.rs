@@ -148,6 +148,11 @@ pub fn kit(plan: &Plan, index: usize, hands: Hands) -> Result<Kit, Notice> {
     assumed.extend(feeds);
     let resolved = presets::resolve_receiver(&receiver.picture, &receiver.noise);
     assumed.extend(resolved.assumed);
+    if let Some(freeze) = resolved.freeze {
+        caveats.push(format!(
+            "after each break the picture stays frozen for about {freeze}; the picture share counts the breaks, not the freezes"
+        ));
+    }
     let (frame_loss, frame_assumed) = presets::resolve_frame_loss(&radio.mounting);
     assumed.extend(frame_assumed);
     Ok(Kit {
