@@ -38,23 +38,34 @@ async fn main() {
         }
     }
 
-    println!("\n{:<44} {:>9} {:>9} {:>9} {:>9}", "milliseconds", "median", "95 %", "worst", "bound");
+    println!(
+        "\n{:<44} {:>9} {:>9} {:>9} {:>9}",
+        "promises; milliseconds unless said", "median", "95 %", "worst", "bound"
+    );
     let row = |what: &str, times: &[f64], share: f64, bound: f64| {
         let [median, most, worst] = [0.5, 0.95, 1.0].map(|share| page_promises::at_share(times, share));
         let verdict = if page_promises::at_share(times, share) < bound { "holds" } else { "does not hold" };
-        println!("{what:<44} {median:>9.1} {most:>9.1} {worst:>9.1} {bound:>9.0}  {verdict}");
+        println!("{what:<44} {median:>9.2} {most:>9.2} {worst:>9.2} {bound:>9.1}  {verdict}");
     };
     row("native: demo from nothing, median", &[native[0].median_ms], 1.0, DEMO_MS);
+    if let Some(wasm) = &browser {
+        row("WebAssembly / native, demo from nothing", &[wasm[0].median_ms / native[0].median_ms], 1.0, RATIO);
+    }
     if let Some(page) = &page {
         row("page: navigation to first verdict", &page.first_verdict, 1.0, page_promises::FIRST_VERDICT_MS);
         row("page: dragging, event to painted frame, 95 %", &page.frames, 0.95, page_promises::FRAME_MS);
-        row("page: last move of a drag to the whole lap", &[page.release], 1.0, page_promises::RELEASE_MS);
+        row("page: last move of a drag to the whole lap", &page.release, 1.0, page_promises::RELEASE_MS);
     }
-    println!("\nmeasured on {}", machine());
+    let browser = page.as_ref().map_or("no browser", |page| &page.browser);
+    let moves = page.as_ref().map_or(0, |page| page.frames.len());
+    println!("\nmeasured on {}, {browser}; {moves} moves that changed the plan", machine());
 }
 
 /// The bound of the demo plan from nothing, natively on one thread.
 const DEMO_MS: f64 = 15.0;
+
+/// The bound of WebAssembly's time over the native one.
+const RATIO: f64 = 1.6;
 
 /// The machine in words: processor and cores, as far as the system tells.
 fn machine() -> String {

@@ -145,7 +145,10 @@ fn test() -> ExitCode {
 fn bench() -> Result<(), String> {
     tools::must(&mut Tools::gather()?.trunk("build"))?;
     tools::ensure_browser()?;
-    tools::must(cargo("bench").arg("--locked"))
+    tools::must(cargo("bench").arg("--locked"))?;
+    println!();
+    // Figures, not a gate: `test` and `dist` are the ones that refuse a heavy page.
+    size::print(&root().join("dist")).map(drop)
 }
 
 fn dist() -> Result<(), String> {
