@@ -7,11 +7,17 @@
 //! z up. The hand of a circular antenna is that of the wave it radiates at its best; receiving, it hears that hand.
 
 mod directive;
+mod measured;
 mod model;
 mod revolution;
 mod sphere;
 
 pub use directive::{kraus_axial_ratio, kraus_beamwidth, kraus_directivity};
+pub use measured::{
+    AHEAD_REACH, HELD_RAMP, MEASURED_ANGLE, MEASURED_AXIAL_RATIO, MEASURED_GAIN, MEASURED_PEAK, MEASURED_ROWS,
+    MEASURED_STEP, MeasuredAxis, MeasuredColumn, MeasuredCut, MeasuredError, MeasuredPattern, MeasuredRow,
+    SIDES_WINDOW, SideDifference, TIP_REACH,
+};
 pub use model::{
     AXIAL_RATIO, AntennaError, AntennaModel, AxialHelix, BEAMWIDTH, CIRCUMFERENCE, CircularOmni, CircularPatch,
     FRONT_TO_BACK, HelixSize, LOSS, LinearPatch, NULL_DEPTH, PEAK_GAIN, PITCH, TURNS,
@@ -25,19 +31,30 @@ use sphere::SphereMeans;
 
 use super::polarization::{Hand, Jones};
 use super::{ComplexVec3, Vec3};
-use crate::units::{Db, Dbi, Radians};
+use crate::units::{Db, Dbi, Degrees, Radians};
 
 /// A gain this much above the pattern's directivity is put down to rounding of the given numbers, not remarked upon.
 const GAIN_GRACE: f64 = 1.012;
+/// The same of a measured pattern, 1 dB: gains are hardly ever measured better (common practice, no source).
+const MEASURED_GRACE: f64 = 1.26;
 
 /// The radiating shape, with everything that does not depend on the direction worked out.
 #[derive(Clone, Debug, PartialEq)]
 enum Shape {
     Isotropic(Jones),
-    HalfWaveDipole { amplitude: f64 },
-    ShortWhip { amplitude: f64 },
+    HalfWaveDipole {
+        amplitude: f64,
+    },
+    ShortWhip {
+        amplitude: f64,
+    },
     Omni(Omni),
     Beam(Beam),
+    /// `sign` is that of the hand.
+    Measured {
+        cut: MeasuredCut,
+        sign: Option<f64>,
+    },
 }
 
 /// Something about an antenna that the user should know beside the numbers.
@@ -53,6 +70,15 @@ pub enum AntennaCaveat {
     },
     /// A whip's counterpoise is the body it sits on, which nobody described: the pattern is that of a short dipole.
     CounterpoiseUnknown,
+    /// A table does not reach all round; beyond its end its least gain stands in.
+    HeldBeyond {
+        /// The last angle that was measured.
+        angle: Degrees,
+        /// Whether the gap lies behind that angle, or before it.
+        behind: bool,
+        /// What holds there.
+        gain: Dbi,
+    },
 }
 
 impl std::fmt::Display for AntennaCaveat {
@@ -65,6 +91,12 @@ impl std::fmt::Display for AntennaCaveat {
             Self::CounterpoiseUnknown => {
                 formatter.write_str("the body under a whip shapes its pattern; a short dipole stands in for both")
             }
+            Self::HeldBeyond { angle, behind, gain } => write!(
+                formatter,
+                "nobody measured {} {}°: {gain:.1} is taken there, the least of the table",
+                if *behind { "beyond" } else { "below" },
+                angle.0
+            ),
         }
     }
 }
@@ -103,13 +135,28 @@ impl Antenna {
             AntennaModel::CircularPatch(patch) => (Shape::Beam(Beam::circular_patch(patch)), patch.peak_gain.ratio()),
             AntennaModel::LinearPatch(patch) => (Shape::Beam(Beam::linear_patch(patch)), patch.peak_gain.ratio()),
             AntennaModel::AxialHelix(helix) => (Shape::Beam(Beam::helix(helix)), helix.peak_gain().ratio()),
+            AntennaModel::Measured(MeasuredPattern { hand, cut }) => {
+                (Shape::Measured { cut: cut.clone(), sign: hand.map(Hand::sign) }, cut.peak().1.ratio())
+            }
         };
+        // One call of either integral, whatever asks for it: each is compiled anew for every pattern that it is given.
+        let parts = |direction: &Vec3| shape.parts(direction);
         let means = match &shape {
             Shape::ShortWhip { amplitude } => SphereMeans::of_short_dipole(amplitude * amplitude),
-            Shape::Beam(_) => SphereMeans::of_beam(|direction| shape.parts(direction)),
-            _ => SphereMeans::of_revolution(|direction| shape.parts(direction)),
+            Shape::Measured { cut, sign: Some(_) } => SphereMeans::of_unknown_tilt(cut.mean_gain()),
+            _ if shape.looks_ahead() => SphereMeans::of_beam(parts),
+            _ => SphereMeans::of_revolution(parts),
+        };
+        let means = match &shape {
+            Shape::Measured { cut, sign: None } => means.with_efficiency(cut.mean_gain()),
+            _ => means,
         };
         Ok(Self { model, shape, peak_gain, means })
+    }
+
+    /// The axis of the pattern in the antenna frame: x for one that looks ahead, z for any other.
+    pub fn axis(&self) -> Vec3 {
+        if self.shape.looks_ahead() { Vec3::x() } else { Vec3::z() }
     }
 
     /// The model with its numbers as given.
@@ -160,6 +207,7 @@ impl Antenna {
             AntennaModel::CircularOmni(omni) => Some(omni.hand),
             AntennaModel::CircularPatch(patch) => Some(patch.hand),
             AntennaModel::AxialHelix(helix) => Some(helix.hand),
+            AntennaModel::Measured(measured) => measured.hand,
         }
     }
 
@@ -174,6 +222,7 @@ impl Antenna {
             AntennaModel::CircularOmni(omni) => Some(omni.axial_ratio),
             AntennaModel::CircularPatch(patch) => Some(patch.axial_ratio),
             AntennaModel::AxialHelix(helix) => Some(helix.axial_ratio()),
+            AntennaModel::Measured(MeasuredPattern { hand, cut }) => hand.map(|_| cut.at(cut.peak().0).1),
         }
     }
 
@@ -181,10 +230,11 @@ impl Antenna {
     /// ellipse sits in its case. The pattern has to put it somewhere; whoever couples two antennas averages it out
     /// (the mean over both tilts is the sum over the hands, [`super::polarization::split_hands`]).
     pub fn tilt_is_unknown(&self) -> bool {
-        matches!(
-            self.model,
-            AntennaModel::CircularOmni(_) | AntennaModel::CircularPatch(_) | AntennaModel::AxialHelix(_)
-        )
+        match &self.model {
+            AntennaModel::CircularOmni(_) | AntennaModel::CircularPatch(_) | AntennaModel::AxialHelix(_) => true,
+            AntennaModel::Measured(measured) => measured.hand.is_some(),
+            _ => false,
+        }
     }
 
     /// The same antenna with the other winding, where it has a hand: the gain into every direction stays, the hands
@@ -199,12 +249,14 @@ impl Antenna {
             AntennaModel::CircularOmni(omni) => omni.hand = hand,
             AntennaModel::CircularPatch(patch) => patch.hand = hand,
             AntennaModel::AxialHelix(helix) => helix.hand = hand,
+            AntennaModel::Measured(measured) => measured.hand = Some(hand),
             AntennaModel::HalfWaveDipole { .. } | AntennaModel::ShortWhip { .. } | AntennaModel::LinearPatch(_) => {}
         }
         match &mut turned.shape {
             Shape::Isotropic(state) => *state = Jones { x: state.x.conj(), y: state.y.conj() },
             Shape::Omni(omni) => omni.turn_hand(),
             Shape::Beam(beam) => beam.turn_hand(),
+            Shape::Measured { sign, .. } => *sign = Some(hand.sign()),
             Shape::HalfWaveDipole { .. } | Shape::ShortWhip { .. } => {}
         }
         turned
@@ -213,7 +265,11 @@ impl Antenna {
     /// What does not fit together or is not known about this antenna; empty when there is nothing to say.
     pub fn caveats(&self) -> Vec<AntennaCaveat> {
         let mut caveats = Vec::new();
-        if self.efficiency() > GAIN_GRACE {
+        let measured = match &self.model {
+            AntennaModel::Measured(measured) => Some(measured),
+            _ => None,
+        };
+        if self.efficiency() > if measured.is_some() { MEASURED_GRACE } else { GAIN_GRACE } {
             caveats.push(AntennaCaveat::GainExceedsDirectivity {
                 gain: self.peak_gain(),
                 directivity: self.directivity(),
@@ -221,6 +277,16 @@ impl Antenna {
         }
         if matches!(self.model, AntennaModel::ShortWhip { .. }) {
             caveats.push(AntennaCaveat::CounterpoiseUnknown);
+        }
+        if let Some(MeasuredPattern { cut, .. }) = measured {
+            let ((from, to), gain) = (cut.reach(), cut.least_gain());
+            // An antenna that looks ahead keeps its first row up to its look.
+            if from.0 > 0.0 && cut.axis() == MeasuredAxis::Tip {
+                caveats.push(AntennaCaveat::HeldBeyond { angle: from, behind: false, gain });
+            }
+            if to.0 < 180.0 {
+                caveats.push(AntennaCaveat::HeldBeyond { angle: to, behind: true, gain });
+            }
         }
         caveats
     }
@@ -231,7 +297,8 @@ impl Antenna {
     /// This is what an antenna takes from scatter that comes alike from everywhere. The two add up to
     /// [`Antenna::efficiency`]. Exact for the short whip; otherwise a polynomial in the squared cosine of the tilt,
     /// within 0.005 of the integral for dipoles and omnis, within 0.02 for beams (worst for a narrow panel that looks
-    /// almost straight up).
+    /// almost straight up). Of a measured circular antenna it is the mean over the tilt of its ellipse, which is unknown:
+    /// half and half. Of a measured linear one, whose curve has corners, the parts are as near as 16 rings see it.
     pub fn mean_partial_gains(&self, tilt: Radians) -> PartialGains {
         let (sine, cosine) = libm::sincos(tilt.0);
         self.means.partial_gains(&Vec3::new(sine, 0.0, cosine))
@@ -244,6 +311,15 @@ impl Antenna {
 }
 
 impl Shape {
+    /// Whether it looks along x instead of standing along z.
+    fn looks_ahead(&self) -> bool {
+        match self {
+            Shape::Beam(_) => true,
+            Shape::Measured { cut, .. } => cut.axis() == MeasuredAxis::Ahead,
+            _ => false,
+        }
+    }
+
     /// Real and imaginary part of the field, as two real vectors.
     fn parts(&self, direction: &Vec3) -> (Vec3, Vec3) {
         match self {
@@ -252,6 +328,7 @@ impl Shape {
             Shape::ShortWhip { amplitude } => (revolution::short_dipole(*amplitude, direction), Vec3::zeros()),
             Shape::Omni(omni) => omni.parts(direction),
             Shape::Beam(beam) => beam.parts(direction),
+            Shape::Measured { cut, sign } => cut.parts(*sign, direction),
         }
     }
 }

@@ -3,7 +3,7 @@
 //! The limits are those of two published standards for continuous exposure of the whole body. They are orientation for
 //! planning, not a compliance assessment: local rules and whoever is responsible on the site decide.
 
-use crate::units::{Db, Dbi, Dbm, Hertz, Metres, Seconds, Watts, WattsPerSquareMetre};
+use crate::units::{Db, Dbi, Dbm, Hertz, Metres, Watts, WattsPerSquareMetre};
 
 const FOUR_PI: f64 = 4.0 * std::f64::consts::PI;
 
@@ -102,14 +102,6 @@ impl ExposureStandard {
             Exposed::GeneralPublic => public,
             Exposed::Occupational => 5.0 * public,
         }))
-    }
-
-    /// Time over which the exposure is averaged. Source: second-hand; the ICNIRP minutes are from memory.
-    pub fn averaging_time(self, exposed: Exposed) -> Seconds {
-        match (self, exposed) {
-            (Self::Cfr47Part1, Exposed::Occupational) => Seconds(360.0),
-            _ => Seconds(1800.0),
-        }
     }
 }
 

@@ -5,6 +5,7 @@
 //! Every function is total for `k ≥ 0` and any margin; a negative `k` counts as zero.
 
 mod marcum;
+pub mod scatter;
 mod surroundings;
 
 use std::f64::consts::{LN_10, PI};

@@ -25,7 +25,9 @@ pub mod material;
 pub mod noise;
 pub mod polarization;
 pub mod power_rule;
+pub mod random;
 pub mod reflection;
+pub mod wave;
 
 use nalgebra::Vector3;
 use num_complex::Complex64;

@@ -95,12 +95,6 @@ impl Jones {
         Self { x: Complex64::new(cosine, 0.0), y: Complex64::new(sine, 0.0) }
     }
 
-    /// The state with the given right-hand and left-hand components; the inverse of [`Jones::hands`].
-    pub fn from_hands(right: Complex64, left: Complex64) -> Self {
-        let half = std::f64::consts::FRAC_1_SQRT_2;
-        Self { x: (right + left) * half, y: (left - right) * Complex64::new(0.0, half) }
-    }
-
     /// The right-hand and the left-hand component, `E_R = (x + jy)/√2`, `E_L = (x - jy)/√2`.
     pub fn hands(&self) -> (Complex64, Complex64) {
         let half = std::f64::consts::FRAC_1_SQRT_2;

@@ -237,14 +237,6 @@ pub fn reflection_matrix(direction: &Vec3, normal: &Vec3, coefficients: Coeffici
     outer(coefficients.te, &across, coefficients.tm, &reflected, &incident)
 }
 
-/// The matrix that takes the incident field vector to the one behind the slab; the ray goes on in its direction.
-/// Continuous through normal incidence, where `T_tm = T_te`.
-pub fn transmission_matrix(direction: &Vec3, normal: &Vec3, coefficients: Coefficients) -> Matrix3<Complex64> {
-    let across = across_plane_of_incidence(direction, normal);
-    let in_plane = across.cross(direction);
-    outer(coefficients.te, &across, coefficients.tm, &in_plane, &in_plane)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -8,7 +8,7 @@ use crate::rf::polarization::{Hand, Jones};
 const ON_AXIS: f64 = 1e-18;
 
 /// Polar and azimuthal unit vectors of a direction; on the axis those of the x-z plane.
-fn polar_and_azimuthal(direction: &Vec3) -> (Vec3, Vec3) {
+pub(super) fn polar_and_azimuthal(direction: &Vec3) -> (Vec3, Vec3) {
     let sine_squared = direction.x * direction.x + direction.y * direction.y;
     if sine_squared < ON_AXIS {
         return (Vec3::new(if direction.z < 0.0 { -1.0 } else { 1.0 }, 0.0, 0.0), Vec3::new(0.0, 1.0, 0.0));

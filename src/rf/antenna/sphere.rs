@@ -182,6 +182,21 @@ impl SphereMeans {
         Self { efficiency, toward_x: line, toward_y: line }
     }
 
+    /// A pattern of ellipses whose tilt is unknown: the mean over the tilt has half of the power in either component, in
+    /// every direction and under every attitude.
+    pub(super) fn of_unknown_tilt(efficiency: f64) -> Self {
+        let mut half = [0.0; KNOTS];
+        half[0] = 0.5 * efficiency;
+        Self { efficiency, toward_x: half, toward_y: half }
+    }
+
+    /// The same shares of another mean, for one that is known better.
+    pub(super) fn with_efficiency(self, efficiency: f64) -> Self {
+        let scale = efficiency / self.efficiency;
+        let scaled = |polynomial: Polynomial| polynomial.map(|coefficient| coefficient * scale);
+        Self { efficiency, toward_x: scaled(self.toward_x), toward_y: scaled(self.toward_y) }
+    }
+
     /// Mean power gain over the sphere.
     pub(super) fn efficiency(&self) -> f64 {
         self.efficiency
