@@ -6,15 +6,13 @@
 
 use std::f64::consts::{FRAC_1_PI, FRAC_PI_2, PI};
 
-use rand_core::{RngCore, SeedableRng};
-use rand_pcg::Pcg64Mcg;
-
 use super::obstacle::PlanPoint;
 use super::outline::{self, cross};
 use super::scene::{Scene, enclosing_circle};
 use super::trace::{Paths, TracedPath};
 use crate::rf::Vec3;
 use crate::rf::absorption::PERSON_WIDTH;
+use crate::rf::random::Random;
 use crate::units::Metres;
 
 /// A person fades out of a path between so many first Fresnel radii of clearance: the standard's formula tends to no loss
@@ -77,9 +75,9 @@ impl CrowdArea {
             && along < leg.plan_length + self.radius
     }
 
-    fn place(&self, random: &mut Pcg64Mcg) -> PlanPoint {
-        let mut rest = uniform(random) * self.area;
-        let (root, share) = (uniform(random).sqrt(), uniform(random));
+    fn place(&self, random: &mut Random) -> PlanPoint {
+        let mut rest = random.uniform() * self.area;
+        let (root, share) = (random.uniform().sqrt(), random.uniform());
         let size = |[a, b, c]: &[PlanPoint; 3]| cross(&(b - a), &(c - a)) / 2.0;
         let last = self.triangles.len() - 1;
         let index = self.triangles.iter().take(last).position(|triangle| {
@@ -89,27 +87,6 @@ impl CrowdArea {
         let [a, b, c] = self.triangles[index.unwrap_or(last)];
         a * (1.0 - root) + b * (root * (1.0 - share)) + c * (root * share)
     }
-}
-
-/// A number from 0 to below 1.
-fn uniform(random: &mut Pcg64Mcg) -> f64 {
-    (random.next_u64() >> 11) as f64 / (1u64 << 53) as f64
-}
-
-/// A Poisson number: the product method, in portions, because `e^{-mean}` must not vanish.
-fn poisson(mean: f64, random: &mut Pcg64Mcg) -> usize {
-    const PORTION: f64 = 16.0;
-    let (mut rest, mut count) = (mean, 0);
-    while rest > 0.0 {
-        let limit = libm::exp(-rest.min(PORTION));
-        let mut product = uniform(random);
-        while product > limit {
-            count += 1;
-            product *= uniform(random);
-        }
-        rest -= PORTION;
-    }
-    count
 }
 
 /// Draws of where the people of every crowd area stand.
@@ -310,8 +287,8 @@ impl Field {
             // Any odd multipliers do: the generator's own seeding spreads the bits.
             let stream =
                 (draw + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ (u64::from(area.obstacle) + 1).rotate_right(16);
-            let mut random = Pcg64Mcg::seed_from_u64(seed ^ stream);
-            for _ in 0..poisson(area.people(), &mut random) {
+            let mut random = Random::new(seed ^ stream);
+            for _ in 0..random.poisson(area.people()) {
                 people.push(Person { place: area.place(&mut random), draw: draw as u32 });
             }
         }
@@ -320,15 +297,22 @@ impl Field {
             let row = ((person.place.y - area.low.y) / cell).max(0.0) as usize;
             row.min(rows - 1) * columns + column.min(columns - 1)
         };
-        people.sort_by_key(index);
-        let mut starts = vec![0; columns * rows + 1];
+        let mut starts = vec![0_u32; columns * rows + 1];
         for person in &people {
             starts[index(person) + 1] += 1;
         }
         for cell in 1..starts.len() {
             starts[cell] += starts[cell - 1];
         }
-        Self { area: area.clone(), cell, columns, rows, starts, people }
+        // Everybody to the next free place of their cell; those of one cell keep their order.
+        let mut free = starts.clone();
+        let mut sorted = people.clone();
+        for person in people {
+            let place = &mut free[index(&person)];
+            sorted[*place as usize] = person;
+            *place += 1;
+        }
+        Self { area: area.clone(), cell, columns, rows, starts, people: sorted }
     }
 
     /// Visits everybody who stands within `room` of the part of a leg that runs low enough, and some others.

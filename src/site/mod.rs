@@ -32,15 +32,19 @@
 //! ```
 
 mod crowd;
+mod images;
+mod index;
 mod obstacle;
 mod obstruction;
 mod outline;
 mod scene;
+mod section;
 mod shadow;
 mod trace;
 mod tuned;
 
 pub use crowd::CrowdDraws;
+pub use images::Images;
 pub use obstacle::{
     Building, Canopy, Crowd, DENSEST_CROWD, FABRIC_DRY, FABRIC_WET, FARTHEST, Ground, Layer, MOST_CORNERS,
     MOST_OBSTACLES, MOST_PEOPLE, Obstacle, ObstacleFault, ObstacleKind, PERSON_HEIGHT, Panel, PlanPoint,
@@ -48,5 +52,6 @@ pub use obstacle::{
 };
 pub use obstruction::Obstruction;
 pub use scene::{Scene, Surface};
-pub use trace::{Bounce, BounceOrder, Paths, SHORTEST_PATH, TracedPath};
+pub use section::{Cut, section};
+pub use trace::{Bounce, BounceOrder, Paths, Pruned, SHORTEST_PATH, TracedPath};
 pub use tuned::{Shadow, SlabModel, TunedScene, WIDEST_CLEARANCE, Way};

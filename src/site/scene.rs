@@ -3,6 +3,7 @@
 use nalgebra::Vector2;
 
 use super::crowd::CrowdArea;
+use super::index::Index;
 use super::obstacle::{
     Layer, MOST_OBSTACLES, MOST_PEOPLE, Obstacle, ObstacleKind, PlanPoint, ROUGHEST_GROUND, Site, SiteError,
 };
@@ -29,8 +30,13 @@ pub enum Surface {
 #[derive(Clone, Debug)]
 pub struct Scene {
     pub(super) surfaces: Vec<Surface>,
+    /// The ground first.
     pub(super) faces: Vec<Face>,
     pub(super) bodies: Vec<Body>,
+    /// What bends waves round itself: walls and buildings.
+    pub(super) uprights: Index,
+    /// Panels, crowns and fabric.
+    pub(super) others: Index,
     pub(super) crowds: Vec<CrowdArea>,
     /// Corners of all outlines; bodies hold ranges of it.
     pub(super) corners: Vec<PlanPoint>,
@@ -39,7 +45,7 @@ pub struct Scene {
     pub(super) half_root_wavelength: f64,
 }
 
-/// A plane face: a rectangle along two unit vectors, or the part of it inside an outline (a roof).
+/// A plane face: a rectangle along two unit vectors, or the part of it inside an outline (a roof), or the endless ground.
 #[derive(Clone, Debug)]
 pub(super) struct Face {
     pub normal: Vec3,
@@ -54,10 +60,29 @@ pub(super) struct Face {
     /// The outline of a roof, as a range of [`Scene::corners`].
     pub outline: Option<(u32, u32)>,
     pub surface: u16,
-    /// Index of the obstacle.
-    pub obstacle: u16,
-    /// Index of the body that this face belongs to.
-    pub body: u16,
+    /// Index of the obstacle; none for the ground.
+    pub obstacle: Option<u16>,
+    /// Index of the body that this face belongs to; none for the ground.
+    pub body: Option<u16>,
+}
+
+impl Face {
+    fn ground() -> Self {
+        let endless = (f64::NEG_INFINITY, f64::INFINITY);
+        Self {
+            normal: Vec3::z(),
+            offset: 0.0,
+            along: Vec3::x(),
+            along_range: endless,
+            across: Vec3::y(),
+            across_range: endless,
+            both_sides: false,
+            outline: None,
+            surface: 0,
+            obstacle: None,
+            body: None,
+        }
+    }
 }
 
 /// What obstructs, with an upright cylinder around it for quick rejection.
@@ -110,8 +135,10 @@ impl Scene {
         let ground = Surface::HalfSpace { material: site.ground.material, roughness: site.ground.roughness };
         let mut scene = Scene {
             surfaces: vec![ground],
-            faces: Vec::new(),
+            faces: vec![Face::ground()],
             bodies: Vec::new(),
+            uprights: Index::default(),
+            others: Index::default(),
             crowds: Vec::new(),
             corners: Vec::new(),
             kinds: site.obstacles.iter().map(Obstacle::kind).collect(),
@@ -120,6 +147,9 @@ impl Scene {
         for (index, obstacle) in site.obstacles.iter().enumerate() {
             scene.add(index as u16, obstacle);
         }
+        let is_upright = |body: &Body| matches!(body.shape, Shape::Upright { .. });
+        scene.uprights = Index::new(&scene.bodies, is_upright);
+        scene.others = Index::new(&scene.bodies, |body| !is_upright(body));
         let people: f64 = scene.crowds.iter().map(CrowdArea::people).sum();
         if people > MOST_PEOPLE {
             return Err(SiteError::TooManyPeople { got: people });
@@ -139,7 +169,7 @@ impl Scene {
 
     /// How many faces bounce, the ground left out.
     pub fn face_count(&self) -> usize {
-        self.faces.len()
+        self.faces.len() - 1
     }
 
     /// The closed building that a point is inside of, if any: nothing that stands there can be planned.
@@ -186,8 +216,8 @@ impl Scene {
                     both_sides: true,
                     outline: None,
                     surface,
-                    obstacle,
-                    body: self.bodies.len() as u16,
+                    obstacle: Some(obstacle),
+                    body: Some(self.bodies.len() as u16),
                 });
                 let corners = [
                     panel.corner,
@@ -278,8 +308,8 @@ impl Scene {
             both_sides,
             outline: None,
             surface,
-            obstacle,
-            body: self.bodies.len() as u16,
+            obstacle: Some(obstacle),
+            body: Some(self.bodies.len() as u16),
         });
     }
 
@@ -302,8 +332,8 @@ impl Scene {
             both_sides: false,
             outline: Some(outline),
             surface,
-            obstacle,
-            body: self.bodies.len() as u16,
+            obstacle: Some(obstacle),
+            body: Some(self.bodies.len() as u16),
         });
     }
 

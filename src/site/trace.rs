@@ -1,9 +1,8 @@
-//! The paths between two points by the image method: direct, off the ground, off every face.
+//! The paths between two points, as they are kept: [`Images`](super::Images) finds them.
 
+use super::images::Images;
 use super::obstruction::Obstruction;
-use super::outline;
-use super::scene::{Face, Scene, Shape};
-use super::shadow::Leg;
+use super::scene::Scene;
 use crate::rf::Vec3;
 
 /// How often a path may bounce.
@@ -13,6 +12,22 @@ pub enum BounceOrder {
     Direct,
     /// The direct path, the ground bounce, and one bounce off every face.
     Single,
+    /// These, and two bounces off every two surfaces in both orders: wall and wall, wall and ground, ground and wall.
+    Double,
+}
+
+impl BounceOrder {
+    /// All orders, from none to two.
+    pub const ALL: [Self; 3] = [Self::Direct, Self::Single, Self::Double];
+
+    /// The most bounces that a path may have.
+    pub const fn most_bounces(self) -> u8 {
+        match self {
+            Self::Direct => 0,
+            Self::Single => 1,
+            Self::Double => 2,
+        }
+    }
 }
 
 /// Ends closer than this have no path, metres: nothing here holds within a few centimetres of an antenna.
@@ -35,6 +50,19 @@ pub struct Bounce {
     pub obstacle: Option<u16>,
 }
 
+/// Ways of bouncing that were tried between two points and gave no path, by reason.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Pruned {
+    /// The two surfaces cannot hand a wave to each other and on to the receiving end, wherever the transmitting end is.
+    pub out_of_sight: u32,
+    /// An end or the other bounce is behind a surface.
+    pub behind: u32,
+    /// The mirror point lies beside a surface.
+    pub beside: u32,
+    /// Another wing of the building that the wave bounces off stands in the way.
+    pub own_walls: u32,
+}
+
 /// Measures of one path; its bounces and obstructions stand in [`Paths`].
 #[derive(Clone, Copy, Debug)]
 struct Record {
@@ -51,7 +79,10 @@ pub struct Paths {
     ends: Option<(Vec3, Vec3)>,
     records: Vec<Record>,
     bounces: Vec<Bounce>,
-    obstructions: Vec<Obstruction>,
+    pub(super) obstructions: Vec<Obstruction>,
+    pub(super) pruned: Pruned,
+    /// Signed distances of the transmitting end from all faces.
+    pub(super) distances: Vec<f64>,
 }
 
 /// One path from a transmitting end to a receiving end: its geometry, which knows no frequency.
@@ -111,161 +142,53 @@ impl Paths {
         })
     }
 
-    /// All paths: direct, ground, then faces in the order of their obstacles.
+    /// The ways of bouncing that gave no path, by reason.
+    pub fn pruned(&self) -> Pruned {
+        self.pruned
+    }
+
+    /// All paths: direct; ground, then faces in the order of their obstacles; then those of two bounces in the order of the
+    /// last surface before the receiving end.
     pub fn iter(&self) -> impl Iterator<Item = TracedPath<'_>> {
         (0..self.len()).filter_map(|index| self.get(index))
     }
 
-    fn clear(&mut self) {
-        self.ends = None;
+    /// Begins anew between two points.
+    pub(super) fn begin(&mut self, ends: Option<(Vec3, Vec3)>) {
+        self.ends = ends;
         self.records.clear();
         self.bounces.clear();
         self.obstructions.clear();
+        self.pruned = Pruned::default();
+    }
+
+    /// Adds a path whose obstructions, from number `first_obstruction` on, are in place already.
+    pub(super) fn add(
+        &mut self,
+        length: f64,
+        depart: Vec3,
+        arrive: Vec3,
+        bounces: &[Bounce],
+        first_obstruction: usize,
+    ) {
+        let first_bounce = self.bounces.len() as u32;
+        self.bounces.extend_from_slice(bounces);
+        self.records.push(Record {
+            length,
+            depart,
+            arrive,
+            bounces: (first_bounce, self.bounces.len() as u32),
+            obstructions: (first_obstruction as u32, self.obstructions.len() as u32),
+        });
     }
 }
 
 impl Scene {
-    /// Finds the paths between two points and what obstructs each, by geometry alone.
+    /// Finds the paths between two points and what obstructs each, by geometry alone. For many points and one other end,
+    /// [`Scene::images`] does the common part once.
     ///
-    /// A bounce counts when its specular point lies on the face and both ends are in front of it (a wall or panel has two
-    /// fronts, a building only its outside). Obstructed paths are listed too; see
-    /// [`TunedScene::path_amplitude`](super::TunedScene::path_amplitude) for what is left of them. Ends closer than
-    /// [`SHORTEST_PATH`], or that are not numbers, have no paths; an end below ground has no ground bounce.
-    /// Swapping the ends gives the same paths the other way round.
+    /// See [`Images::trace`]. Swapping the ends gives the same paths the other way round.
     pub fn trace(&self, from: &Vec3, to: &Vec3, order: BounceOrder, out: &mut Paths) {
-        out.clear();
-        let straight = to - from;
-        let distance_squared = straight.norm_squared();
-        // Written so that NaN ends up here as well.
-        if !(distance_squared >= SHORTEST_PATH * SHORTEST_PATH && distance_squared.is_finite()) {
-            return;
-        }
-        out.ends = Some((*from, *to));
-        let distance = distance_squared.sqrt();
-        let direction = straight / distance;
-        let start = out.obstructions.len() as u32;
-        self.obstruct(&Leg::whole(from, to, distance), None, &mut out.obstructions);
-        let obstructions = (start, out.obstructions.len() as u32);
-        out.records.push(Record {
-            length: distance,
-            depart: direction,
-            arrive: direction,
-            bounces: (0, 0),
-            obstructions,
-        });
-        if order == BounceOrder::Direct {
-            return;
-        }
-        if from.z > 0.0 && to.z > 0.0 {
-            self.ground_bounce(from, to, distance_squared, out);
-        }
-        for face in &self.faces {
-            self.face_bounce(face, from, to, distance_squared, out);
-        }
-    }
-
-    fn ground_bounce(&self, from: &Vec3, to: &Vec3, distance_squared: f64, out: &mut Paths) {
-        let mirrored = Mirrored::new(&Vec3::z(), from.z, to.z, from, to, distance_squared);
-        let start = out.obstructions.len() as u32;
-        let (first, last) = mirrored.legs(from, to);
-        self.obstruct_ground_bounce(&first, &last, &mut out.obstructions);
-        out.record(&mirrored, start, Vec3::z(), 0, None);
-    }
-
-    fn face_bounce(&self, face: &Face, from: &Vec3, to: &Vec3, distance_squared: f64, out: &mut Paths) {
-        let near = face.normal.dot(from) - face.offset;
-        let far = face.normal.dot(to) - face.offset;
-        if near * far <= 0.0 || (near < 0.0 && !face.both_sides) {
-            return;
-        }
-        let share = near / (near + far);
-        let inside = |axis: &Vec3, (low, high): (f64, f64)| {
-            let value = axis.dot(from) * (1.0 - share) + axis.dot(to) * share;
-            value >= low && value <= high
-        };
-        if !inside(&face.along, face.along_range) || !inside(&face.across, face.across_range) {
-            return;
-        }
-        let mirrored = Mirrored::new(&face.normal, near, far, from, to, distance_squared);
-        if face.outline.is_some_and(|outline| !outline::contains(self.range(outline), &mirrored.point.xy())) {
-            return;
-        }
-        let (first, last) = mirrored.legs(from, to);
-        if self.own_body_blocks(face, &first) || self.own_body_blocks(face, &last) {
-            return;
-        }
-        let start = out.obstructions.len() as u32;
-        self.obstruct(&first, Some(face.body), &mut out.obstructions);
-        self.obstruct(&last, Some(face.body), &mut out.obstructions);
-        let normal = if near > 0.0 { face.normal } else { -face.normal };
-        out.record(&mirrored, start, normal, face.surface, Some(face.obstacle));
-    }
-
-    /// Whether another wing of the building that the leg bounces off stands in the leg's way: such a path is no path. Only
-    /// a building with inner corners can.
-    fn own_body_blocks(&self, face: &Face, leg: &Leg) -> bool {
-        let body = &self.bodies[usize::from(face.body)];
-        match &body.shape {
-            Shape::Upright { pieces, .. } if pieces.len() > 1 => {
-                pieces.iter().any(|&piece| leg.passes_through(self.range(piece), body.base, body.top))
-            }
-            _ => false,
-        }
-    }
-}
-
-/// The mirror image's straight line, folded at the surface.
-struct Mirrored {
-    point: Vec3,
-    length: f64,
-    /// Part of the length before the bounce.
-    share: f64,
-    depart: Vec3,
-    arrive: Vec3,
-    cos_incidence: f64,
-}
-
-impl Mirrored {
-    /// `near` and `far` are the signed distances of the ends from the plane, of equal sign.
-    fn new(normal: &Vec3, near: f64, far: f64, from: &Vec3, to: &Vec3, distance_squared: f64) -> Self {
-        let share = near / (near + far);
-        let image = from - normal * (2.0 * near);
-        let length = (distance_squared + 4.0 * near * far).sqrt();
-        let arrive = (to - image) / length;
-        let along_normal = (near + far) / length;
-        Self {
-            point: image + (to - image) * share,
-            length,
-            share,
-            depart: arrive - normal * (2.0 * along_normal),
-            arrive,
-            cos_incidence: along_normal.abs().min(1.0),
-        }
-    }
-
-    fn legs(&self, from: &Vec3, to: &Vec3) -> (Leg, Leg) {
-        let first = Leg::first(from, &self.point, self.length * self.share, self.length);
-        (first, first.last(to))
-    }
-}
-
-impl Paths {
-    fn record(&mut self, mirrored: &Mirrored, start: u32, normal: Vec3, surface: u16, obstacle: Option<u16>) {
-        let bounce = self.bounces.len() as u32;
-        self.bounces.push(Bounce {
-            point: mirrored.point,
-            normal,
-            incoming: mirrored.depart,
-            cos_incidence: mirrored.cos_incidence,
-            surface,
-            obstacle,
-        });
-        self.records.push(Record {
-            length: mirrored.length,
-            depart: mirrored.depart,
-            arrive: mirrored.arrive,
-            bounces: (bounce, bounce + 1),
-            obstructions: (start, self.obstructions.len() as u32),
-        });
+        Images::new(self, to, order).trace(from, out);
     }
 }

@@ -19,6 +19,9 @@
 //! The ripple on the lit side of an edge fades out between two and three first Fresnel radii of clearance: real edges are
 //! neither straight nor sharp to a wavelength, and what stands farther off then costs exactly nothing.
 
+mod cascade;
+
+use cascade::Line;
 use nalgebra::Matrix3;
 use num_complex::Complex64;
 
@@ -28,7 +31,7 @@ use super::scene::{Scene, Surface};
 use super::shadow::{FARTHEST_CLEARANCE, LEAST_DISTANCE};
 use super::trace::TracedPath;
 use crate::rf::SPEED_OF_LIGHT;
-use crate::rf::diffraction::{FIRST_FULL_FIELD_NU, LIT_MAXIMUM, knife_edge_field, second_edge_excess, shadow_loss};
+use crate::rf::diffraction::{FIRST_FULL_FIELD_NU, LIT_MAXIMUM, knife_edge_field, second_edge_excess};
 use crate::rf::material::MaterialError;
 use crate::rf::reflection::{Coefficients, half_space, reflection_matrix, rough_surface_factor, slab, slab_averaged};
 use crate::units::{Db, Hertz, Metres};
@@ -81,11 +84,8 @@ const TRANSMISSION_STEPS: usize = 128;
 /// unit is about 3 dB of a single edge).
 const HANDOVER: f64 = 0.5;
 
-/// Screens on one string whose parts are kept; those of more are worked out again when needed.
-const MOST_KEPT: usize = 8;
-
-/// How often the string is divided; deeper parts are multiplied.
-const DEEPEST_DIVISION: u32 = 3;
+/// The most that obstacles leave of a path's power: the lit maximum of a single edge.
+const MOST_POWER: f64 = LIT_MAXIMUM * LIT_MAXIMUM;
 
 /// A scene at one carrier, with everything that depends on the frequency alone worked out. Cheap to ask, made once per
 /// carrier.
@@ -193,27 +193,33 @@ impl TunedScene<'_> {
     /// The factor on a path's field amplitude of everything that obstructs it: 1 for a free path, at most the lit maximum
     /// of a single edge, never negative.
     pub fn path_amplitude(&self, path: &TracedPath) -> f64 {
+        self.path_amplitude_above(path, 0.0)
+    }
+
+    /// The same, for who does not care how little is left once the power is below `least`: then any amplitude whose power
+    /// is. Long paths past many obstacles take the most work and leave the least.
+    pub fn path_amplitude_above(&self, path: &TracedPath, least: f64) -> f64 {
+        let loss: f64 = path.obstructions.iter().map(Obstruction::damping).sum();
+        let dampened = if loss > 0.0 { Db(-loss).ratio() } else { 1.0 };
         let mut rest = path.obstructions;
         let mut power = 1.0;
-        let mut loss = 0.0;
         while let Some(first) = rest.first() {
-            let screens = rest
-                .iter()
-                .position(|other| other.run != first.run || !matches!(other.effect, Effect::Screen(_)))
-                .unwrap_or(rest.len());
+            let same_run = rest.iter().position(|other| other.run != first.run).unwrap_or(rest.len());
+            let (run, after) = rest.split_at(same_run);
+            // Screens come first in a run.
+            let screens = run.iter().position(|one| one.screen().is_none()).unwrap_or(run.len());
             if screens > 0 {
-                let (run, after) = rest.split_at(screens);
-                power *= self.screens_power(run, &Line::whole(first.total), 0);
-                rest = after;
-            } else {
-                if let Effect::Foliage { loss: more, .. } | Effect::Fabric { loss: more, .. } = first.effect {
-                    loss += more;
+                // Two more runs, of three legs, can raise it to this.
+                let elsewhere = power * dampened * MOST_POWER * MOST_POWER;
+                let left = self.screens_power(&run[..screens], &Line::whole(first.total), 0, least / elsewhere);
+                power *= left;
+                if left * elsewhere < least {
+                    break;
                 }
-                rest = &rest[1..];
             }
+            rest = after;
         }
-        let dampened = if loss > 0.0 { Db(-loss).ratio() } else { 1.0 };
-        (power.min(LIT_MAXIMUM * LIT_MAXIMUM) * dampened).sqrt()
+        (power.min(MOST_POWER) * dampened).sqrt()
     }
 
     /// What one obstruction does on its own: for lists and explanations. The obstructions of a path together are worth
@@ -344,107 +350,6 @@ impl TunedScene<'_> {
         let first = one_wall(screen.cosines[0]);
         if screen.walls == 2 { first * one_wall(screen.cosines[1]) } else { first }
     }
-
-    /// Power left behind several screens, in order, on one string.
-    fn screens_power(&self, run: &[Obstruction], string: &Line, division: u32) -> f64 {
-        let mut product = 1.0;
-        let (mut deepest, mut second) = (f64::NEG_INFINITY, f64::NEG_INFINITY);
-        let mut kept = [Parts::FREE; MOST_KEPT];
-        for (index, screen) in run.iter().enumerate().filter_map(|(index, one)| Some((index, one.screen()?))) {
-            let parts = self.parts(screen, string);
-            product *= parts.alone();
-            second = second.max(parts.depth.min(deepest));
-            deepest = deepest.max(parts.depth);
-            if let Some(place) = kept.get_mut(index) {
-                *place = parts;
-            }
-        }
-        let most = LIT_MAXIMUM * LIT_MAXIMUM;
-        let both = smooth_step((second - FIRST_FULL_FIELD_NU) / -FIRST_FULL_FIELD_NU);
-        if both == 0.0 || division == DEEPEST_DIVISION {
-            return product.min(most);
-        }
-        let together = Together { run, string, kept: &kept, division };
-        let (mut sum, mut weights) = (0.0, 0.0);
-        for (index, screen) in run.iter().enumerate().filter_map(|(index, one)| Some((index, one.screen()?))) {
-            let parts = self.kept_parts(&together, index, screen);
-            let weight = smooth_step((parts.depth - (deepest - HANDOVER)) / HANDOVER);
-            if weight > 0.0 {
-                sum += weight * self.over_main(&together, index, screen, &parts);
-                weights += weight;
-            }
-        }
-        (both * sum / weights + (1.0 - both) * product).min(most)
-    }
-
-    fn kept_parts(&self, together: &Together, index: usize, screen: &Screen) -> Parts {
-        together.kept.get(index).copied().unwrap_or_else(|| self.parts(screen, together.string))
-    }
-
-    /// Power left when the screen with this index is the main one.
-    fn over_main(&self, together: &Together, index: usize, screen: &Screen, parts: &Parts) -> f64 {
-        let Together { run, string, division, .. } = *together;
-        // The string runs over the higher of the two top edges, or between them while one hands over to the other.
-        let lean = self.top_nu(&screen.exit, string) - self.top_nu(&screen.entry, string);
-        let lean = if lean.is_nan() { 0.5 } else { (0.5 + lean / (2.0 * HANDOVER)).clamp(0.0, 1.0) };
-        let between = |one: f64, two: f64| {
-            if lean == 0.0 {
-                one
-            } else if lean == 1.0 {
-                two
-            } else {
-                one + lean * (two - one)
-            }
-        };
-        let at = between(screen.entry.at, screen.exit.at);
-        let height = between(screen.entry.offset, screen.exit.offset).max(string.height(at));
-        let (first, last) = string.over(at, height);
-        let (before, after) = (&run[..index], &run[index + 1..]);
-        let over = self.half_power(before, &first, division, (at, height), string)
-            * self.half_power(after, &last, division, (at, height), string);
-        let mut straight = 1.0;
-        for (other, screen) in run.iter().enumerate().filter_map(|(other, one)| Some((other, one.screen()?))) {
-            if other != index {
-                straight *= self.kept_parts(together, other, screen).alone();
-            }
-        }
-        (parts.top * over.sqrt() + parts.sides * straight.sqrt()).norm_sqr() + parts.through * straight
-    }
-
-    /// Power left on one half of the string, less the correction for edges that are not independent of the main one.
-    fn half_power(&self, run: &[Obstruction], half: &Line, division: u32, main: (f64, f64), whole: &Line) -> f64 {
-        let power = self.screens_power(run, half, division + 1);
-        if power >= 1.0 {
-            return power;
-        }
-        let mut relief = 0.0f64;
-        for screen in run.iter().filter_map(Obstruction::screen) {
-            let taper = self.taper(screen, whole);
-            for edge in [screen.entry, screen.exit] {
-                relief = relief.max(taper * self.relief(&edge, half, main, whole));
-            }
-        }
-        if relief > 0.0 { (power * Db(relief).ratio()).min(1.0) } else { power }
-    }
-
-    /// By how much the loss of an edge on its half of the string overstates what it adds to the main edge, dB.
-    fn relief(&self, edge: &Edge, half: &Line, main: (f64, f64), whole: &Line) -> f64 {
-        let single = shadow_loss(self.top_nu(edge, half)).0;
-        if single <= 0.0 {
-            return 0.0;
-        }
-        let main_height = main.1 - whole.height(main.0);
-        let edge_height = edge.offset - whole.height(edge.at);
-        let ((first, second), heights) = if edge.at < main.0 {
-            ((edge.at, main.0), [edge_height, main_height])
-        } else {
-            ((main.0, edge.at), [main_height, edge_height])
-        };
-        let (a, c) = (whole.distances(first).0, whole.distances(second).1);
-        let b = (second - first).max(LEAST_DISTANCE);
-        let added = second_edge_excess(Metres(a), Metres(b), Metres(c), heights.map(Metres), Metres(self.wavelength)).0;
-        (single - added).max(0.0)
-    }
 }
 
 impl Obstruction {
@@ -454,14 +359,14 @@ impl Obstruction {
             Effect::Foliage { .. } | Effect::Fabric { .. } => None,
         }
     }
-}
 
-/// Screens on one string, with their parts as far as they are kept.
-struct Together<'a> {
-    run: &'a [Obstruction],
-    string: &'a Line,
-    kept: &'a [Parts; MOST_KEPT],
-    division: u32,
+    /// What it takes from a path by itself, whatever else stands there, dB.
+    fn damping(&self) -> f64 {
+        match self.effect {
+            Effect::Screen(_) => 0.0,
+            Effect::Foliage { loss, .. } | Effect::Fabric { loss, .. } => loss,
+        }
+    }
 }
 
 /// The field behind a screen: round the sides, over the top, and the power through.
@@ -487,7 +392,19 @@ impl Parts {
 
     /// Power left behind this screen alone.
     fn alone(&self) -> f64 {
-        ((self.sides + self.top).norm_sqr() + self.through).min(LIT_MAXIMUM * LIT_MAXIMUM)
+        self.combined(1.0, 1.0).min(MOST_POWER)
+    }
+
+    /// Power left behind it where the others leave so much of what goes over its top, and so much of what goes round it
+    /// and through.
+    fn combined(&self, over: f64, straight: f64) -> f64 {
+        (self.top * over.sqrt() + self.sides * straight.sqrt()).norm_sqr() + self.through * straight
+    }
+
+    /// The same with the two fields in phase: not exceeded by smaller shares either.
+    fn most_combined(&self, over: f64, straight: f64) -> f64 {
+        let amplitude = (self.top.norm_sqr() * over).sqrt() + (self.sides.norm_sqr() * straight).sqrt();
+        amplitude * amplitude + self.through * straight
     }
 }
 
@@ -501,45 +418,6 @@ struct Stance {
     depth: f64,
     clearance: f64,
     taper: f64,
-}
-
-/// A straight part of the string over the obstacles: places along the path and heights above the ray.
-#[derive(Clone, Copy, Debug)]
-struct Line {
-    start: (f64, f64),
-    end: (f64, f64),
-    /// Length of the whole path.
-    total: f64,
-    /// Whether it is the ray itself, not lifted.
-    is_whole: bool,
-}
-
-impl Line {
-    /// The ray itself.
-    fn whole(total: f64) -> Self {
-        Self { start: (0.0, 0.0), end: (total, 0.0), total, is_whole: true }
-    }
-
-    fn distances(&self, at: f64) -> (f64, f64) {
-        ((at - self.start.0).max(LEAST_DISTANCE), (self.end.0 - at).max(LEAST_DISTANCE))
-    }
-
-    fn scale(&self, at: f64) -> f64 {
-        let (before, after) = self.distances(at);
-        (1.0 / before + 1.0 / after).sqrt()
-    }
-
-    fn height(&self, at: f64) -> f64 {
-        let length = (self.end.0 - self.start.0).max(LEAST_DISTANCE);
-        let share = ((at - self.start.0) / length).clamp(0.0, 1.0);
-        self.start.1 + share * (self.end.1 - self.start.1)
-    }
-
-    /// The two halves of the string lifted to a point.
-    fn over(&self, at: f64, height: f64) -> (Self, Self) {
-        let point = (at.clamp(self.start.0, self.end.0), height);
-        (Self { end: point, is_whole: false, ..*self }, Self { start: point, is_whole: false, ..*self })
-    }
 }
 
 /// From 0 at 0 to 1 at 1 without a kink.
