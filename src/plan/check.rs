@@ -8,6 +8,7 @@ use super::document::{
 };
 use super::document::{FORMAT, VERSION};
 use super::limits::{self, Count, Range, plain};
+use super::presets::measured_cut;
 
 /// Something in a plan that cannot be.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -22,7 +23,7 @@ pub struct PlanProblem {
 }
 
 impl PlanProblem {
-    fn new(path: impl Into<String>, value: impl Into<String>, allowed: impl Into<String>) -> Self {
+    pub(super) fn new(path: impl Into<String>, value: impl Into<String>, allowed: impl Into<String>) -> Self {
         Self { path: path.into(), value: value.into(), allowed: allowed.into() }
     }
 
@@ -118,8 +119,9 @@ impl Checker {
         if plan.format != FORMAT {
             self.problem("format".into(), quoted(&plan.format), quoted(FORMAT));
         }
-        if plan.version == 0 || plan.version > VERSION {
-            self.problem("version".into(), plan.version.to_string(), format!("versions from 1 to {VERSION}"));
+        let lowest = plan.lowest_version();
+        if plan.version < lowest || plan.version > VERSION {
+            self.problem("version".into(), plan.version.to_string(), format!("versions from {lowest} to {VERSION}"));
         }
         self.line("name".into(), &plan.name, limits::NAME);
         self.text("note", &plan.note, limits::NOTE);
@@ -157,6 +159,7 @@ impl Checker {
                 self.entry(&path, entry);
             }
         }
+        self.length("antennas.table", plan.table_rows(), limits::TABLE_ROWS);
         self.optional("rules.eirp_limit_dbm".into(), plan.rules.eirp_limit_dbm, limits::EIRP_LIMIT_DBM);
         self.line("rules.source".into(), &plan.rules.source, limits::RULE_SOURCE);
         self.number("targets.picture_share".into(), plan.targets.picture_share, limits::PICTURE_SHARE);
@@ -373,6 +376,10 @@ impl Checker {
         self.optional(format!("{path}.axial_ratio_db"), kit.axial_ratio_db, limits::AXIAL_RATIO_DB);
         self.optional(format!("{path}.beamwidth_deg"), kit.beamwidth_deg, limits::BEAMWIDTH_DEG);
         self.optional(format!("{path}.rejection_db"), kit.rejection_db, limits::REJECTION_DB);
+        if let Some(Err(wrong)) = kit.table.as_ref().map(|table| measured_cut(kit.kind, table)) {
+            let row = wrong.row().map(|row| format!("[{row}]")).unwrap_or_default();
+            self.problem(format!("{path}.table{row}"), wrong.found(), wrong.allowed());
+        }
     }
 
     fn feed(&mut self, path: &str, feed: &Feed) {
@@ -404,9 +411,21 @@ impl Checker {
 }
 
 /// A text in quotation marks, short enough for a sentence, with control characters made visible.
-pub(super) fn quoted(text: &str) -> String {
+pub fn quoted(text: &str) -> String {
     const SHOWN: usize = 60;
-    let shown: String = text.chars().take(SHOWN).flat_map(|c| c.escape_debug()).collect();
+    let mut shown = String::new();
+    for letter in text.chars().take(SHOWN) {
+        match letter {
+            '"' | '\\' => shown.extend(['\\', letter]),
+            // What turns the way of writing, or has no width. The library's own list of what cannot be printed costs the
+            // page 3 kB.
+            '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' => {
+                shown.extend(letter.escape_unicode());
+            }
+            _ if letter.is_control() => shown.extend(letter.escape_unicode()),
+            _ => shown.push(letter),
+        }
+    }
     let rest = if text.chars().nth(SHOWN).is_some() { "…" } else { "" };
     format!("\"{shown}{rest}\"")
 }

@@ -1,4 +1,4 @@
-//! The plan document, version 1: what a person edits, as plain data.
+//! The plan document: what a person edits, as plain data.
 //!
 //! Lengths are metres, angles degrees, headings clockwise from north; `x_m` runs east and `y_m` north from the south-west
 //! corner of the site, heights count from the ground. An absent or `null` kit value means "I don't know": a stated
@@ -14,8 +14,12 @@ use crate::rf::polarization::Hand;
 
 /// The value of `format` in every plan.
 pub const FORMAT: &str = "lapmargin-plan";
-/// The newest version this build reads and the one it writes.
-pub const VERSION: u32 = 1;
+/// The newest version this build reads.
+pub const VERSION: u32 = 2;
+/// The version of a plan without anything that came later.
+pub const FIRST_VERSION: u32 = 1;
+/// The version that brought measured tables of antennas ([`AntennaKit::table`]).
+pub const VERSION_WITH_TABLES: u32 = 2;
 
 /// The whole plan: a site, a course through it, and who flies with what.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -23,7 +27,7 @@ pub const VERSION: u32 = 1;
 pub struct Plan {
     /// Always [`FORMAT`].
     pub format: String,
-    /// At most [`VERSION`].
+    /// The lowest that holds what the plan uses ([`Plan::lowest_version`]), so that older builds read what they can.
     pub version: u32,
     /// The name people know the plan by.
     pub name: String,
@@ -356,6 +360,40 @@ pub struct AntennaKit {
     /// Front-to-back ratio of patches and helices; depth of the null overhead of a circular omni.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rejection_db: Option<f64>,
+    /// What somebody measured, in rows of angle from the antenna's axis (degrees), gain (dBi) and axial ratio (dB);
+    /// [`crate::rf::antenna::MeasuredCut`] says what they mean. Where it stands, the numbers above are not used.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub table: Option<Vec<MeasuredNumbers>>,
+}
+
+/// A row of [`AntennaKit::table`].
+pub type MeasuredNumbers = [f64; 3];
+
+impl AntennaKit {
+    /// A kind of antenna of which nothing more than a hand is known.
+    pub const fn of_kind(kind: AntennaKind, hand: StatedHand) -> Self {
+        Self { kind, hand, gain_dbi: None, axial_ratio_db: None, beamwidth_deg: None, rejection_db: None, table: None }
+    }
+}
+
+impl Plan {
+    /// Rows of all measured tables together.
+    pub fn table_rows(&self) -> usize {
+        let mut rows = 0;
+        let mut count = |antenna: &AntennaKit| rows += antenna.table.as_ref().map_or(0, Vec::len);
+        for receiver in &self.receivers {
+            receiver.ports.iter().for_each(|port| count(&port.antenna));
+        }
+        for entry in &self.entries {
+            entry.radios.iter().for_each(|radio| count(&radio.antenna));
+        }
+        rows
+    }
+
+    /// The lowest version that holds what the plan uses.
+    pub fn lowest_version(&self) -> u32 {
+        if self.table_rows() > 0 { VERSION_WITH_TABLES } else { FIRST_VERSION }
+    }
 }
 
 /// The kinds of antenna.

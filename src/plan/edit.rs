@@ -1,7 +1,9 @@
-//! Edits of a plan: each replaces one whole part, so that an edit is plain data, can be kept and can be undone.
+//! Edits of a plan: each replaces one whole part, or adds, takes away or moves one in its list, so that an edit is plain
+//! data, can be kept and can be undone.
 
 use super::check::{self, PlanProblem};
 use super::document::{CoursePlan, Entry, Gate, Obstacle, Pad, Plan, Receiver, Rules, Seat, SitePlan, Targets};
+use super::layout::{self, NewPart, Part};
 
 /// A change of one part of a plan. Indices are positions in the plan's lists.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,6 +30,19 @@ pub enum Edit {
     Targets(Targets),
     /// Rules as they should be.
     Rules(Rules),
+    /// One part more; see [`fresh::part`](super::fresh::part) and [`layout::duplicate`].
+    Add(NewPart),
+    /// One part less. Receivers of a seat go to the nearest other seat: [`layout::left_behind`] says which.
+    Delete(Part),
+    /// A gate at another position of the flight order.
+    Reorder {
+        /// Where it is.
+        from: usize,
+        /// Where it is then.
+        to: usize,
+    },
+    /// Every gate turned along the way from the gate before it to the gate after it.
+    Align,
 }
 
 /// The plan with one part replaced.
@@ -55,7 +70,12 @@ pub fn apply(plan: &Plan, edit: &Edit) -> Result<Plan, PlanProblem> {
         }
         Edit::Targets(targets) => changed.targets = targets.clone(),
         Edit::Rules(rules) => changed.rules = rules.clone(),
+        Edit::Add(part) => layout::add(&mut changed, part),
+        Edit::Delete(part) => layout::delete(&mut changed, *part)?,
+        Edit::Reorder { from, to } => layout::reorder(&mut changed, *from, *to)?,
+        Edit::Align => layout::align(&mut changed),
     }
+    changed.version = changed.lowest_version();
     match check::problems(&changed).into_iter().next() {
         Some(problem) => Err(problem),
         None => Ok(changed),

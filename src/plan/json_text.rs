@@ -3,6 +3,8 @@
 //! Both read a text once, byte by byte, and look at nothing but its marks and strings. That costs the page a fraction of
 //! a parser that remembers its way, and of a writer for each layout.
 
+use super::json_reader;
+
 /// Something with brackets that is not closed yet.
 enum Open<'a> {
     List {
@@ -30,8 +32,7 @@ pub fn path_at(text: &str, offset: usize) -> String {
                     path.push('.');
                 }
                 // A key that is no string after all is shown as it stands.
-                let plain = serde_json::from_str::<String>(&format!("\"{key}\""));
-                path.push_str(plain.as_deref().unwrap_or(key));
+                path.push_str(json_reader::unescaped(key).as_deref().unwrap_or(key));
             }
         }
     }

@@ -81,6 +81,11 @@ impl fmt::Display for Count {
 /// every list has fields that must be written out; so this limit bounds the memory too, and the list limits below are
 /// checked after.
 pub const TEXT_BYTES: usize = 1_000_000;
+/// Bytes of a table of a measured antenna: 361 rows with many a column beside the three that are read.
+pub const ANTENNA_CSV_BYTES: usize = 200_000;
+/// Characters of the part of a plan link that carries the plan. Every browser in use keeps an address of this length
+/// (common practice, no source); programs that pass messages on may cut one much earlier, so the page says how long it is.
+pub const LINK_CHARACTERS: usize = 64_000;
 /// How deep brackets may nest; a plan needs 8. It keeps the reader's stack small in a browser.
 pub const TEXT_DEPTH: usize = 16;
 
@@ -196,6 +201,9 @@ pub const SENSITIVITY_DBM: Range = Range::new(-124.0, -30.0, "dBm");
 pub const GAIN_DBI: Range = Range::new(-10.0, 20.0, "dBi");
 /// Axial ratio of a circular antenna; above 20 dB it is linear and has another kind.
 pub const AXIAL_RATIO_DB: Range = Range::new(0.0, 20.0, "dB");
+/// Rows of all measured tables of a plan together: eight antennas degree by degree, so that the plan still fits its file and
+/// its link. What a row may say is [`crate::rf::antenna::MEASURED_GAIN`] and its neighbours.
+pub const TABLE_ROWS: Count = Count::new(0, 3000, "rows in all measured tables together");
 /// Half-power beamwidth of patches and helices.
 pub const BEAMWIDTH_DEG: Range = Range::new(20.0, 120.0, "°");
 /// Front-to-back ratio, or depth of the null overhead.

@@ -4,11 +4,9 @@
 //! its values. An error holds the reason alone; the text stays with whoever has it, so that nothing a person wrote is
 //! lost because it did not load.
 
-use serde::Deserialize;
-use serde::de::DeserializeOwned;
-
 use super::check::{self, PlanProblem, quoted};
 use super::document::{FORMAT, Plan, VERSION};
+use super::json_reader::{self, About, Reader, Stop, Stored, Wrong};
 use super::{json_text, limits};
 
 /// Why a text is not a plan that can be used.
@@ -74,13 +72,20 @@ fn more(count: usize) -> String {
 }
 
 /// What a stored document says about itself. It is read before anything else, and everything else is skipped.
-#[derive(Deserialize)]
 struct Header {
     format: Option<String>,
     version: Option<u64>,
 }
 
-/// The plan that a text holds, free of problems. A byte order mark in front is skipped, as some editors write one.
+impl Stored for Header {
+    fn read(reader: &mut Reader<'_>) -> Result<Self, Wrong> {
+        let mut fields = reader.glance(&["format", "version"])?;
+        Ok(Self { format: reader.field(&mut fields, None)?, version: reader.field(&mut fields, None)? })
+    }
+}
+
+/// The plan that a text holds, free of problems. A byte order mark in front is skipped, as some editors write one. Its
+/// version becomes the lowest that holds it.
 ///
 /// # Errors
 /// The first reason, in the order of [`LoadError`]'s kinds; all problems of the values together.
@@ -90,7 +95,7 @@ pub fn load(text: &str) -> Result<Plan, LoadError> {
     }
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     depth(text)?;
-    let header: Header = parse(text).map_err(Refusal::told)?;
+    let header: Header = json_reader::read(text).map_err(|stop| refusal(text, stop))?;
     match header.format.as_deref() {
         Some(FORMAT) => {}
         Some(other) => return Err(LoadError::OtherFormat { found: quoted(other) }),
@@ -103,21 +108,25 @@ pub fn load(text: &str) -> Result<Plan, LoadError> {
         Some(version) => return Err(LoadError::OtherVersion { version }),
     }
     // The header was read past everything else, so by now the text is JSON, and what follows is a matter of fields.
-    let plan: Plan = parse(text).map_err(Refusal::told_of_a_field)?;
+    let mut plan: Plan = json_reader::read(text).map_err(|stop| refusal(text, stop))?;
     let problems = check::problems(&plan);
+    plan.version = plan.lowest_version();
     if problems.is_empty() { Ok(plan) } else { Err(LoadError::Problems(problems)) }
 }
 
 /// The plan as text: indented JSON, every number such that it comes back bit for bit.
 ///
-/// What [`load`] accepts it gives back unchanged. A plan with problems is written too, so that unfinished work can be
+/// What [`load`] has read it gives back unchanged. A plan with problems is written too, so that unfinished work can be
 /// kept; numbers that JSON does not have (NaN, infinities) become `null`.
 pub fn save(plan: &Plan) -> String {
-    let compact =
-        serde_json::to_string(plan).expect("plain data with text as keys, written to memory, has no way to fail");
-    let mut text = json_text::in_lines(&compact);
+    let mut text = json_text::in_lines(&compact(plan));
     text.push('\n');
     text
+}
+
+/// The same without spaces and line breaks, for where room is scarce.
+pub fn compact(plan: &Plan) -> String {
+    serde_json::to_string(plan).expect("plain data with text as keys, written to memory, has no way to fail")
 }
 
 /// Refuses brackets that nest too deep, before a parser follows them.
@@ -140,69 +149,18 @@ fn depth(text: &str) -> Result<(), LoadError> {
     Ok(())
 }
 
-/// Reads a whole text; an error carries its place.
-fn parse<T: DeserializeOwned>(text: &str) -> Result<T, Refusal> {
-    serde_json::from_str(text).map_err(|error| Refusal::new(text, &error))
-}
-
-/// What the parser says, with its place.
-struct Refusal {
-    path: String,
-    line: usize,
-    column: usize,
-    reason: String,
-    is_json: bool,
-}
-
-impl Refusal {
-    fn new(text: &str, error: &serde_json::Error) -> Self {
-        // The library ends its messages with the place, which has fields of its own here.
-        let message = error.to_string();
-        let reason = message.rfind(" at line ").map_or(message.as_str(), |end| &message[..end]);
-        // A column is the number of bytes read in its line. Where a value was expected, the byte after it was looked at
-        // and is counted too; a list that begins there was not entered.
-        let before: usize = text.split_inclusive('\n').take(error.line().saturating_sub(1)).map(str::len).sum();
-        let read = text.as_bytes().get(..before + error.column()).unwrap_or(text.as_bytes());
-        let read = if reason == "expected value" { read.strip_suffix(b"[").unwrap_or(read) } else { read };
-        let next = text.as_bytes()[read.len()..].iter().find(|byte| !byte.is_ascii_whitespace());
-        let at_a_key = next == Some(&b':');
-        let closed = read.trim_ascii_end().strip_suffix(b"}").map(<[u8]>::trim_ascii_end);
-        let behind_an_object = closed.is_some_and(|inside| inside.last() != Some(&b'{'));
-        let read = json_text::path_at(text, read.len());
-        // These are noticed inside a whole, but it is the whole that is wrong; so is a kind that is written as a key, and a
-        // second field behind the one that names a kind.
-        let of_the_whole = reason.starts_with("duplicate field")
-            || reason == "trailing characters"
-            || (reason.starts_with("unknown variant") && at_a_key)
-            || (reason == "expected value" && behind_an_object && next == Some(&b','));
-        let path = if of_the_whole { json_text::holder(&read) } else { &read };
-        let path = if path.is_empty() { "the document" } else { path };
-        Self {
-            path: path.to_owned(),
-            line: error.line(),
-            column: error.column(),
-            reason: reason.to_owned(),
-            is_json: error.is_data(),
-        }
-    }
-
-    fn told(self) -> LoadError {
-        let Self { path, line, column, reason, is_json } = self;
-        if is_json {
-            LoadError::Field { path, line, column, reason }
-        } else {
-            LoadError::NotJson { line, column, reason }
-        }
-    }
-
-    /// For a text that is known to be JSON. The parser complains of its grammar all the same where a second key follows
-    /// the kind of something, as only one may stand there.
-    fn told_of_a_field(self) -> LoadError {
-        let Self { path, line, column, reason, is_json } = self;
-        let reason = match reason.as_str() {
-            "expected value" if !is_json => "exactly one kind may stand here".to_owned(),
-            _ => reason,
-        };
-        LoadError::Field { path, line, column, reason }
-    }
+/// Where and why reading stopped, in the words of a plan.
+fn refusal(text: &str, stop: Stop) -> LoadError {
+    let Stop { at, reason, about } = stop;
+    let read = &text.as_bytes()[..at];
+    let line = 1 + read.iter().filter(|byte| **byte == b'\n').count();
+    let column = read.iter().rev().take_while(|byte| **byte != b'\n').count();
+    let path = json_text::path_at(text, at);
+    let path = match about {
+        About::Grammar => return LoadError::NotJson { line, column, reason },
+        About::Value => &path,
+        About::Holder => json_text::holder(&path),
+    };
+    let path = if path.is_empty() { "the document" } else { path };
+    LoadError::Field { path: path.to_owned(), line, column, reason }
 }

@@ -6,23 +6,35 @@
 //! - [`limits`]: the range of every number and the size of every list, with reasons
 //! - [`check`]: everything a plan says that cannot be, as problems with path, value and what is allowed
 //! - [`load`](mod@load): from text to plan and back; a stored plan with a problem is refused with its reason
+//! - [`plan_link`]: a plan carried in an address
 //! - `json_text`: which value a place of a JSON text belongs to, and how it is set out in lines
 //! - [`edit`]: changes of one part, refused if they make a problem
+//! - [`layout`]: parts that come, go and change places
+//! - `shape`: what the kinds of obstacle have in common when they are drawn
+//! - [`fresh`]: what a new plan and a new part look like
 //! - [`presets`]: typical values of generic kit, and from "I don't know" to numbers with bands
+//! - [`antenna_csv`]: a measured antenna from a table of comma-separated values
 //! - [`channels`]: the lettered channel tables
 //! - [`demo`](mod@demo): the plan that the page opens with
 //! - [`convert`]: the inputs of course and site, and the turns of antennas
 
+pub mod antenna_csv;
 pub mod channels;
 pub mod check;
 pub mod convert;
 pub mod demo;
 pub mod document;
 pub mod edit;
+pub mod fresh;
+pub mod json_reader;
 mod json_text;
+pub mod layout;
 pub mod limits;
 pub mod load;
+pub mod plan_link;
 pub mod presets;
+pub mod shape;
+mod stored;
 
 pub use demo::demo;
 pub use load::{load, save};

@@ -7,7 +7,8 @@
 mod resolve;
 
 pub use resolve::{
-    ResolvedAntenna, ResolvedReceiver, resolve_antenna, resolve_feed, resolve_frame_loss, resolve_receiver,
+    ResolvedAntenna, ResolvedReceiver, measured_cut, measured_rows, resolve_antenna, resolve_feed, resolve_frame_loss,
+    resolve_receiver,
 };
 
 use super::document::AntennaKind;
@@ -170,6 +171,11 @@ pub fn typical_antenna(kind: AntennaKind) -> KindTypicals {
 /// Whether antennas of the kind have a hand.
 pub const fn has_hand(kind: AntennaKind) -> bool {
     matches!(kind, AntennaKind::CircularOmni | AntennaKind::CircularPatch | AntennaKind::Helix)
+}
+
+/// Whether antennas of the kind look one way, so that they have a beamwidth and a back.
+pub const fn is_directional(kind: AntennaKind) -> bool {
+    matches!(kind, AntennaKind::CircularPatch | AntennaKind::LinearPatch | AntennaKind::Helix)
 }
 
 /// Every kind, for menus.

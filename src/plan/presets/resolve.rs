@@ -1,10 +1,13 @@
 //! From kit as a person knows it to numbers that can be computed with.
 
 use super::{ANALOGUE_GOOD_CN, ANALOGUE_REQUIRED_CN_DB, Assumed, COMMON_PRACTICE, DIGITAL_REQUIRED_CN_DB};
-use super::{FRAME_LOSS_DB, NOISE_FIGURE_DB, Typical, kind_name, typical_antenna, typical_beamwidth};
-use crate::plan::document::{AntennaKind, AntennaKit, Feed, Mounting, Picture, ReceiverNoise};
+use super::{
+    FRAME_LOSS_DB, NOISE_FIGURE_DB, Typical, has_hand, is_directional, kind_name, typical_antenna, typical_beamwidth,
+};
+use crate::plan::document::{AntennaKind, AntennaKit, Feed, MeasuredNumbers, Mounting, Picture, ReceiverNoise};
 use crate::rf::antenna::{
-    Antenna, AntennaError, AntennaModel, AxialHelix, CircularOmni, CircularPatch, HelixSize, LinearPatch,
+    Antenna, AntennaError, AntennaModel, AxialHelix, CircularOmni, CircularPatch, HelixSize, LinearPatch, MeasuredAxis,
+    MeasuredCut, MeasuredError, MeasuredPattern, MeasuredRow,
 };
 use crate::rf::feed::{FeedBasis, connector_pair_loss};
 use crate::rf::noise;
@@ -31,6 +34,11 @@ pub struct ResolvedAntenna {
 /// # Errors
 /// A number outside what the antenna's model accepts; does not happen to a plan without problems.
 pub fn resolve_antenna(kit: &AntennaKit, hand: Hand) -> Result<ResolvedAntenna, AntennaError> {
+    if let Some(table) = &kit.table {
+        let hand = has_hand(kit.kind).then_some(hand);
+        let model = AntennaModel::Measured(MeasuredPattern { hand, cut: measured_cut(kit.kind, table)? });
+        return resolved(kit.kind, model, Vec::new());
+    }
     let name = kind_name(kit.kind);
     let typical = typical_antenna(kit.kind);
     let mut assumed = Vec::new();
@@ -80,9 +88,32 @@ pub fn resolve_antenna(kit: &AntennaKit, hand: Hand) -> Result<ResolvedAntenna, 
             }
         }
     };
+    resolved(kit.kind, model, assumed)
+}
+
+fn resolved(kind: AntennaKind, model: AntennaModel, assumed: Vec<Assumed>) -> Result<ResolvedAntenna, AntennaError> {
     let antenna = Antenna::new(model)?;
-    let remarks = antenna.caveats().iter().map(|caveat| format!("{name}: {caveat}")).collect();
+    let remarks = antenna.caveats().iter().map(|caveat| format!("{}: {caveat}", kind_name(kind))).collect();
     Ok(ResolvedAntenna { antenna, assumed, remarks })
+}
+
+/// The curve of a measured table: about the look of a kind that looks one way, about the tip of any other.
+///
+/// # Errors
+/// Why it is none.
+pub fn measured_cut(kind: AntennaKind, table: &[MeasuredNumbers]) -> Result<MeasuredCut, MeasuredError> {
+    let axis = if is_directional(kind) { MeasuredAxis::Ahead } else { MeasuredAxis::Tip };
+    MeasuredCut::new(axis, &measured_rows(table))
+}
+
+/// The rows of a kit's table with their units.
+pub fn measured_rows(table: &[MeasuredNumbers]) -> Vec<MeasuredRow> {
+    let row = |&[angle, gain, axial_ratio]: &MeasuredNumbers| MeasuredRow {
+        angle: Degrees(angle),
+        gain: Dbi(gain),
+        axial_ratio: Db(axial_ratio),
+    };
+    table.iter().map(row).collect()
 }
 
 /// A receiver to compute with, and what had to be taken for it.
@@ -171,14 +202,7 @@ mod tests {
     use crate::rf::feed::FeedLine;
 
     fn unknown(kind: AntennaKind) -> AntennaKit {
-        AntennaKit {
-            kind,
-            hand: StatedHand::Unknown,
-            gain_dbi: None,
-            axial_ratio_db: None,
-            beamwidth_deg: None,
-            rejection_db: None,
-        }
+        AntennaKit::of_kind(kind, StatedHand::Unknown)
     }
 
     #[test]
