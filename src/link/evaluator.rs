@@ -3,36 +3,47 @@
 //! `geometry` (place and lap, no frequency, no antenna) → `carried` (one frequency) → `heard` (one kit, one choice of
 //! hands) → report. A turned hand traces nothing; a new channel traces nothing either.
 
+use std::cell::RefCell;
+use std::ops::Range;
 use std::rc::Rc;
 
+use super::breakups::{Breakups, LapsInTime};
 use super::carry::{self, Geometry};
-use super::explain::Moment;
+use super::explain::{Met, Moment};
 use super::flight::{self, Flight};
 use super::hear::{Carried, Mixing};
 use super::judge_entry::{self, Judged};
-use super::kit::{self, Kit};
-use super::lap::Goal;
+use super::kit;
+use super::lap::{Goal, Pose};
+use super::map::{Map, MapError, MapRequest};
 use super::report::{BudgetLine, EntryReport, Explanation, HandComparison, HandComparisonRow, Notice, Report};
 use super::stage::{Key, Stage, key};
+use super::track::Track;
 use crate::plan::convert;
 use crate::plan::document::Plan;
-use crate::rf::Vec3;
 use crate::rf::polarization::Hand;
-use crate::site::{CrowdDraws, Scene};
+use crate::site::{BounceOrder, CrowdDraws, Scene};
 use crate::units::{Db, Hertz, MetresPerSecond};
 
-/// How thoroughly a lap is sampled.
+/// How thoroughly a lap is sampled and traced.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Effort {
     /// The plan's step is taken this many times over, at least once.
     pub every: u32,
+    /// How often a path may bounce.
+    pub bounces: BounceOrder,
 }
 
 impl Effort {
-    /// Every sample.
-    pub const FULL: Effort = Effort { every: 1 };
+    /// Every sample, with up to one bounce.
+    pub const FULL: Effort = Effort { every: 1, bounces: BounceOrder::Single };
     /// Every fourth sample: enough while something is being dragged.
-    pub const DRAG: Effort = Effort { every: 4 };
+    pub const DRAG: Effort = Effort { every: 4, ..Self::FULL };
+
+    /// The same with another number of bounces.
+    pub const fn with_bounces(self, bounces: BounceOrder) -> Self {
+        Self { bounces, ..self }
+    }
 }
 
 /// Draws of the crowd that outage is averaged over. With 16, the share of the lap's outage that stands on the crowd has a
@@ -92,6 +103,8 @@ pub struct Evaluator {
     geometries: Stage<Result<Geometry, Notice>>,
     carried: Stage<Vec<Carried>>,
     judged: Stage<Result<Judged, Notice>>,
+    /// Laps in time go on where they were left.
+    flown: Stage<RefCell<LapsInTime>>,
 }
 
 impl Default for Evaluator {
@@ -103,12 +116,15 @@ impl Default for Evaluator {
             geometries: Stage::keeping(16),
             carried: Stage::keeping(32),
             judged: Stage::keeping(96),
+            // Entries are flown one after the other.
+            flown: Stage::keeping(2),
         }
     }
 }
 
 /// What all entries share.
 struct Ground {
+    effort: Effort,
     flight: Rc<Result<Flight, Notice>>,
     flight_key: Key,
     place: Rc<Result<Place, Notice>>,
@@ -123,6 +139,16 @@ struct Ready {
     mixing: Mixing,
 }
 
+/// What the stages gave for an entry.
+struct EntryStages<'a> {
+    flight: &'a Flight,
+    place: &'a Place,
+    ready: &'a Ready,
+    geometry: &'a Geometry,
+    judged: &'a Judged,
+    judged_key: Key,
+}
+
 impl Evaluator {
     /// Judges every entry of a plan, alone in the air.
     ///
@@ -134,13 +160,13 @@ impl Evaluator {
         let flight = match &*ground.flight {
             Ok(flight) => flight,
             Err(notice) => {
-                return Report { lap: Default::default(), entries: Vec::new(), notices: vec![notice.clone()] };
+                return Report { notices: vec![notice.clone()], ..Report::empty(effort) };
             }
         };
         notices.extend(flight.notices.iter().cloned());
         if let Err(notice) = &*ground.place {
             notices.push(notice.clone());
-            return Report { lap: flight.columns.clone(), entries: Vec::new(), notices };
+            return Report { lap: flight.columns.clone(), notices, ..Report::empty(effort) };
         }
         let mut entries = Vec::new();
         for index in 0..plan.entries.len() {
@@ -149,7 +175,7 @@ impl Evaluator {
                 Err(notice) => notices.push(notice),
             }
         }
-        Report { lap: flight.columns.clone(), entries, notices }
+        Report { lap: flight.columns.clone(), entries, notices, ..Report::empty(effort) }
     }
 
     /// How an entry would do with a right-hand, a left-hand and a linear antenna on the aircraft, all else as it is.
@@ -196,8 +222,13 @@ impl Evaluator {
         sample: usize,
         effort: Effort,
     ) -> Result<Explanation, ExplainError> {
-        self.with_entry(plan, entry, effort, |flight, place, ready, geometry, kit| {
-            check_port(kit, port)?;
+        let ground = self.ground(plan, effort);
+        self.with_entry(plan, &ground, entry, |at| {
+            let EntryStages { flight, place, ready, geometry, judged: Judged { kit, .. }, .. } = at;
+            let ports = kit.ports.len();
+            if port >= ports {
+                return Err(ExplainError::Port { got: port, count: ports });
+            }
             let count = flight.poses.len();
             if sample >= count {
                 return Err(ExplainError::Sample { got: sample, count });
@@ -205,31 +236,95 @@ impl Evaluator {
             let instant =
                 Moment { carried: &ready.carried[sample], pose: &flight.poses[sample], kit, mixing: &ready.mixing };
             let speed = MetresPerSecond(flight.columns.speed_m_per_s[sample]);
-            let met = carry::met(place, &geometry.paths[sample], kit.frequency);
-            Ok(instant.explain((entry, port, sample), speed, &met))
+            let met: Vec<Met> = place.scene.tuned(kit.frequency).map_or_else(
+                |_| Vec::new(),
+                |tuned| geometry.paths[sample].iter().map(|path| carry::met(place, &tuned, &path)).collect(),
+            );
+            let pruned = geometry.paths[sample].pruned();
+            Ok(instant.explain((entry, port, sample), speed, &met, pruned))
         })
+        .map_err(|notice| ExplainError::Entry { entry, why: notice.text })?
     }
 
     /// The ladder of every sample of a port, in order; empty for what does not exist or could not be judged.
     pub fn budgets(&mut self, plan: &Plan, entry: usize, port: usize, effort: Effort) -> Vec<Vec<BudgetLine>> {
-        self.with_entry(plan, entry, effort, |flight, place, ready, geometry, kit| {
-            check_port(kit, port)?;
-            let tuned = place
-                .scene
-                .tuned(kit.frequency)
-                .map_err(|error| ExplainError::Entry { entry, why: error.to_string() })?;
-            Ok(flight
-                .poses
-                .iter()
-                .enumerate()
-                .map(|(sample, pose)| {
-                    let instant = Moment { carried: &ready.carried[sample], pose, kit, mixing: &ready.mixing };
-                    let met = carry::met_direct(place, &tuned, &geometry.paths[sample]);
-                    instant.budget(port, &instant.hear(port), &met)
-                })
-                .collect())
+        let ground = self.ground(plan, effort);
+        self.with_entry(plan, &ground, entry, |at| {
+            let EntryStages { flight, place, ready, geometry, judged: Judged { kit, .. }, .. } = at;
+            let (true, Ok(tuned)) = (port < kit.ports.len(), place.scene.tuned(kit.frequency)) else {
+                return Vec::new();
+            };
+            let budget = |(sample, pose): (usize, &Pose)| {
+                let instant = Moment { carried: &ready.carried[sample], pose, kit, mixing: &ready.mixing };
+                let direct = geometry.paths[sample].get(0);
+                let met = direct.map(|path| carry::met(place, &tuned, &path)).unwrap_or_default();
+                instant.budget(port, &instant.hear(port), &met)
+            };
+            flight.poses.iter().enumerate().map(budget).collect()
         })
         .unwrap_or_default()
+    }
+
+    /// Laps of an entry in time, with the hands that its report shows: those with these numbers, none of them flown yet.
+    ///
+    /// # Errors
+    /// What keeps the entry from being judged.
+    pub fn laps_in_time(
+        &mut self,
+        plan: &Plan,
+        entry: usize,
+        effort: Effort,
+        laps: Range<u32>,
+    ) -> Result<LapsInTime, Notice> {
+        let ground = self.ground(plan, effort);
+        self.with_entry(plan, &ground, entry, |at| {
+            let EntryStages { flight, ready, geometry, judged, .. } = at;
+            let track = Track::of(flight, geometry, &ready.carried, &judged.kit, &ready.mixing);
+            LapsInTime::new(track, plan.seed, &plan.entries[entry].id, laps)
+        })
+    }
+
+    /// The first laps in time of an entry, at least so many. Asked again about the same entry, unchanged, it flies only what
+    /// is missing: a long flight in short steps.
+    ///
+    /// # Errors
+    /// What keeps the entry from being judged.
+    pub fn fly_on(&mut self, plan: &Plan, entry: usize, effort: Effort, laps: u32) -> Result<Breakups, Notice> {
+        let ground = self.ground(plan, effort);
+        let reads = self.with_entry(plan, &ground, entry, |at| at.judged_key)?;
+        let reads = key(&(plan.seed, &plan.entries[entry].id), &[reads]);
+        let flown = match self.flown.find(reads) {
+            Some(flown) => flown,
+            None => {
+                let laps = RefCell::new(self.laps_in_time(plan, entry, effort, 0..u32::MAX)?);
+                self.flown.get(reads, || laps)
+            }
+        };
+        let mut flown = flown.borrow_mut();
+        let missing = laps.saturating_sub(flown.tally().laps as u32);
+        if missing > 0 {
+            flown.step(missing);
+        }
+        Ok(flown.breakups())
+    }
+
+    /// The first so many laps in time of every entry of a report of this effort, in its order; nothing for no laps.
+    pub fn breakups(&mut self, plan: &Plan, report: &Report, effort: Effort, laps: u32) -> Vec<Breakups> {
+        let flown = report.entries.iter().filter(|_| laps > 0).map_while(|entry| {
+            let mut flown = self.laps_in_time(plan, entry.index, effort, 0..laps).ok()?;
+            flown.step(laps);
+            Some(flown.breakups())
+        });
+        flown.collect()
+    }
+
+    /// A map of the site for one entry's receiver, to be computed step by step; the course may be one that cannot be flown.
+    ///
+    /// # Errors
+    /// [`MapError`].
+    pub fn map(&mut self, plan: &Plan, request: &MapRequest) -> Result<Map, MapError> {
+        let (place, _) = self.place(plan);
+        Map::new(plan, request, place)
     }
 
     /// How many results each stage has made so far, from flight to judgement: what changes really recomputed.
@@ -237,54 +332,40 @@ impl Evaluator {
         [self.flights.made(), self.places.made(), self.geometries.made(), self.carried.made(), self.judged.made()]
     }
 
+    /// Takes an entry through every stage and looks at what they gave.
     fn with_entry<T>(
         &mut self,
         plan: &Plan,
-        entry: usize,
-        effort: Effort,
-        with: impl FnOnce(&Flight, &Place, &Ready, &Geometry, &Kit) -> Result<T, ExplainError>,
-    ) -> Result<T, ExplainError> {
-        let because = |notice: &Notice| ExplainError::Entry { entry, why: notice.text.clone() };
-        let ground = self.ground(plan, effort);
-        let (flight, place) = match (&*ground.flight, &*ground.place) {
-            (Ok(flight), Ok(place)) => (flight, place),
-            (Err(notice), _) | (_, Err(notice)) => return Err(because(notice)),
-        };
-        let ready = self.ready(plan, &ground, flight, place, entry).map_err(|notice| because(&notice))?;
-        let judged = self.judge(plan, &ground, flight, place, &ready, entry);
-        let judged = judged.as_ref().as_ref().map_err(because)?;
-        let geometry = ready.geometry.as_ref().as_ref().map_err(because)?;
-        with(flight, place, &ready, geometry, &judged.kit)
+        ground: &Ground,
+        index: usize,
+        look: impl FnOnce(EntryStages<'_>) -> T,
+    ) -> Result<T, Notice> {
+        let flight = ground.flight.as_ref().as_ref().map_err(Notice::clone)?;
+        let place = ground.place.as_ref().as_ref().map_err(Notice::clone)?;
+        let ready = self.ready(plan, ground, flight, place, index)?;
+        let geometry = ready.geometry.as_ref().as_ref().map_err(Notice::clone)?;
+        let (judged, judged_key) = self.judge(plan, flight, place, geometry, &ready, index)?;
+        let judged = judged.as_ref().as_ref().map_err(Notice::clone)?;
+        Ok(look(EntryStages { flight, place, ready: &ready, geometry, judged, judged_key }))
     }
 
     fn ground(&mut self, plan: &Plan, effort: Effort) -> Ground {
         let flight_key = key(&(&plan.course, effort.every), &[]);
         let flight = self.flights.get(flight_key, || flight::fly(&plan.course, effort));
+        let (place, place_key) = self.place(plan);
+        Ground { effort, flight, flight_key, place, place_key }
+    }
+
+    fn place(&mut self, plan: &Plan) -> (Rc<Result<Place, Notice>>, Key) {
         let site = &plan.site;
-        let lowest = plan.entries.iter().map(|entry| entry.channel_hz).fold(f64::INFINITY, f64::min);
-        let place_key = key(
-            &(
-                lowest.is_finite().then_some(lowest),
-                &site.ground,
-                site.roughness_m,
-                site.wet,
-                &site.obstacles,
-                plan.seed,
-            ),
-            &[],
-        );
-        let place = self.places.get(place_key, || place(plan));
-        Ground { flight, flight_key, place, place_key }
+        let key =
+            key(&(lowest_carrier(plan), &site.ground, site.roughness_m, site.wet, &site.obstacles, plan.seed), &[]);
+        (self.places.get(key, || place(plan)), key)
     }
 
     fn entry(&mut self, plan: &Plan, ground: &Ground, index: usize) -> Result<EntryReport, Notice> {
-        let flight = ground.flight.as_ref().as_ref().map_err(Notice::clone)?;
-        let place = ground.place.as_ref().as_ref().map_err(Notice::clone)?;
-        let ready = self.ready(plan, ground, flight, place, index)?;
-        let judged = self.judge(plan, ground, flight, place, &ready, index);
-        let judged = judged.as_ref().as_ref().map_err(Notice::clone)?;
+        let mut report = self.with_entry(plan, ground, index, |at| at.judged.report.clone())?;
         let entry = &plan.entries[index];
-        let mut report = judged.report.clone();
         report.index = index;
         report.id.clone_from(&entry.id);
         report.name.clone_from(&entry.name);
@@ -305,61 +386,62 @@ impl Evaluator {
             .get(index)
             .ok_or_else(|| Notice::blocking(format!("entries[{index}]"), "there is no such entry"))?;
         let (_, seat) = kit::seating(plan, index, entry)?;
-        let at = Vec3::new(seat.x_m, seat.y_m, seat.height_m);
-        let geometry_key = key(&[seat.x_m, seat.y_m, seat.height_m], &[ground.flight_key, ground.place_key]);
+        let at = convert::seat_position(seat);
+        let bounces = ground.effort.bounces;
+        let reads = (bounces.most_bounces(), seat.x_m, seat.y_m, seat.height_m);
+        let geometry_key = key(&reads, &[ground.flight_key, ground.place_key]);
         let geometry = self.geometries.get(geometry_key, || {
-            carry::trace_lap(place, flight, &at).map_err(|why| Notice::blocking(format!("seats[{}]", seat.id), why))
+            carry::trace_lap(place, flight, &at, bounces)
+                .map_err(|why| Notice::blocking(format!("seats[{}]", seat.id), why))
         });
         let traced = geometry.as_ref().as_ref().map_err(Notice::clone)?;
         let frequency = Hertz(entry.channel_hz);
-        let carried_key = key(&entry.channel_hz, &[geometry_key]);
-        let carried = self.carried.get(carried_key, || carry::carry_lap(place, traced, frequency));
-        Ok(Ready { carried, carried_key, mixing: kit::mixing(plan, frequency), geometry })
+        let mixing = kit::mixing(plan, frequency);
+        let carried_key = key(&(entry.channel_hz, mixing.surroundings_k), &[geometry_key]);
+        let carried = self.carried.get(carried_key, || carry::carry_lap(place, traced, frequency, &mixing));
+        Ok(Ready { carried, carried_key, mixing, geometry })
     }
 
     fn judge(
         &mut self,
         plan: &Plan,
-        ground: &Ground,
         flight: &Flight,
         place: &Place,
+        geometry: &Geometry,
         ready: &Ready,
         index: usize,
-    ) -> Rc<Result<Judged, Notice>> {
-        let _ = ground;
+    ) -> Result<(Rc<Result<Judged, Notice>>, Key), Notice> {
         let entry = &plan.entries[index];
         // A seat's place is in the carried paths' key already; its facing is not.
-        let reads = match kit::seating(plan, index, entry) {
-            Ok((receiver, seat)) => key(
-                &(
-                    &entry.radios,
-                    (&receiver.place, &receiver.ports, &receiver.switching, &receiver.picture, &receiver.noise),
-                    seat.facing_deg,
-                    &plan.targets,
-                    (plan.site.surroundings, plan.site.k_db, plan.site.xpr_db, plan.site.shadowing_db),
-                    plan.course.line_sigma_m,
-                ),
-                &[ready.carried_key],
+        let (receiver, seat) = kit::seating(plan, index, entry)?;
+        let reads = key(
+            &(
+                &entry.radios,
+                (&receiver.place, &receiver.ports, &receiver.switching, &receiver.picture, &receiver.noise),
+                seat.facing_deg,
+                &plan.targets,
+                (plan.site.surroundings, plan.site.k_db, plan.site.xpr_db, plan.site.shadowing_db),
+                plan.course.line_sigma_m,
             ),
-            Err(notice) => return Rc::new(Err(notice)),
-        };
-        self.judged.get(reads, || {
+            &[ready.carried_key],
+        );
+        let judged = self.judged.get(reads, || {
             let goal = Goal { picture_share: plan.targets.picture_share, reserve: Db(plan.targets.wanted_reserve_db) };
-            let geometry = ready.geometry.as_ref().as_ref().map_err(Notice::clone)?;
             judge_entry::judge(plan, index, flight, place, geometry, &ready.carried, &ready.mixing, &goal)
-        })
+        });
+        Ok((judged, reads))
     }
 }
 
-fn check_port(kit: &Kit, port: usize) -> Result<(), ExplainError> {
-    if port < kit.ports.len() { Ok(()) } else { Err(ExplainError::Port { got: port, count: kit.ports.len() }) }
+/// The lowest carrier that an entry names.
+fn lowest_carrier(plan: &Plan) -> Option<f64> {
+    plan.entries.iter().map(|entry| entry.channel_hz).filter(|hertz| hertz.is_finite()).min_by(f64::total_cmp)
 }
 
 fn place(plan: &Plan) -> Result<Place, Notice> {
-    let lowest = plan.entries.iter().map(|entry| entry.channel_hz).fold(f64::INFINITY, f64::min);
-    let lowest = if lowest.is_finite() { lowest } else { LOWEST_CARRIER.0 };
-    let scene = Scene::new(&convert::site(&plan.site), Hertz(lowest))
-        .map_err(|error| Notice::blocking("site", error.to_string()))?;
+    let lowest = lowest_carrier(plan).map_or(LOWEST_CARRIER, Hertz);
+    let scene =
+        Scene::new(&convert::site(&plan.site), lowest).map_err(|error| Notice::blocking("site", error.to_string()))?;
     let crowd = CrowdDraws::new(&scene, u64::from(plan.seed), CROWD_DRAWS);
     let obstacles = &plan.site.obstacles;
     Ok(Place {

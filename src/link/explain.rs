@@ -5,12 +5,13 @@ use super::hear::{Carried, Heard, Mixing, Sent, Work};
 use super::judge::order;
 use super::kit::Kit;
 use super::lap::{self, Pose};
-use super::report::{AXIAL_RATIO_CAP_DB, BudgetLine, Explanation, PathView, Term};
+use super::report::{AXIAL_RATIO_CAP_DB, BudgetLine, Explanation, PathView, PrunedWays, Term};
 use super::stages::{Stages, tilt_spread};
-use crate::rf::fading::{average_fade_duration, level_crossing_rate, maximum_doppler};
+use crate::rf::fading::{level_crossing_rate, maximum_doppler};
 use crate::rf::free_space::wavelength;
 use crate::rf::polarization::{Hand, ellipse_of};
 use crate::rf::{ComplexVec3, Vec3};
+use crate::site::Pruned;
 use crate::units::{Db, MetresPerSecond, Radians};
 
 /// What a path met on its way, in words: from the geometry stage, which knows names.
@@ -55,8 +56,10 @@ impl<'a> Moment<'a> {
         let end = lap::port_end(self.kit, port);
         let (mut sent, mut work, mut heard) = (Sent::default(), Work::default(), Heard::default());
         sent.send(self.carried, &sender, self.mixing);
-        sent.hear(self.carried, &sender, &end, self.mixing, &mut work, &mut heard);
-        Heardport { sender, port: end, heard }
+        let end = [(lap::ear(self.kit, port), end)];
+        sent.hear_all(self.carried, &end, &mut work, std::slice::from_mut(&mut heard));
+        let [(_, port)] = end;
+        Heardport { sender, port, heard }
     }
 
     /// The ladder from the transmitter to the margin; the gains sum to the margin of the level that [`lap::level`] gives.
@@ -95,25 +98,35 @@ impl<'a> Moment<'a> {
             .collect()
     }
 
-    /// The whole explanation. `met` has one item per path of the instant.
+    /// The whole explanation. `met` has one item per traced path of the instant; `pruned` are the ways that gave none.
     ///
     /// `speed` is the aircraft's, for how often the level fades.
-    pub fn explain(&self, indices: (usize, usize, usize), speed: MetresPerSecond, met: &[Met]) -> Explanation {
+    pub fn explain(
+        &self,
+        indices: (usize, usize, usize),
+        speed: MetresPerSecond,
+        met: &[Met],
+        pruned: Pruned,
+    ) -> Explanation {
         let (entry, port, sample) = indices;
         let heardport = self.hear(port);
         let level = lap::level(self.kit, port, heardport.heard.mean);
         let mut cases = Vec::new();
-        lap::fading_cases(self.kit, port, self.carried, &heardport.heard, &mut cases);
+        lap::fading_cases(self.kit, port, &heardport.heard, &mut cases);
         let nothing = Met::default();
         let weakness: Vec<f64> = heardport.heard.paths.iter().map(|power| -power).collect();
         let paths = order(&weakness)
             .into_iter()
-            .map(|path| self.path_view(path, port, &heardport, met.get(path).unwrap_or(&nothing)))
+            .map(|path| {
+                self.path_view(path, port, &heardport, met.get(self.carried.paths[path].traced).unwrap_or(&nothing))
+            })
             .collect();
         let margin = level - self.kit.threshold;
         let doppler = maximum_doppler(speed, wavelength(self.kit.frequency));
-        let rate = level_crossing_rate(heardport.heard.k, margin, doppler).0;
-        let length = if rate > 0.0 { average_fade_duration(heardport.heard.k, margin, doppler).0 } else { 0.0 };
+        // Each case fades for itself; together they are under the threshold for the outage's share of the time.
+        let rates = cases.iter().map(|&(k, margin)| level_crossing_rate(k, margin, doppler).0);
+        let (rate, outage) = (rates.sum::<f64>() / cases.len().max(1) as f64, lap::mean_outage(&cases));
+        let length = if rate > 0.0 { outage / rate } else { 0.0 };
         Explanation {
             fades_per_s: rate,
             fade_length_s: if length.is_finite() { length } else { 0.0 },
@@ -124,10 +137,17 @@ impl<'a> Moment<'a> {
             level_dbm: level.0,
             margin_db: margin.0,
             k_db: Db::from_ratio(heardport.heard.k).0,
-            outage: lap::mean_outage(&cases),
+            outage,
             tilt_spread_db: tilt_spread(self.carried, &heardport.sender, &heardport.port)
                 .map(|(least, most)| (least.0, most.0)),
             paths,
+            pruned: PrunedWays {
+                out_of_sight: pruned.out_of_sight,
+                behind: pruned.behind,
+                beside: pruned.beside,
+                own_walls: pruned.own_walls,
+                faint: self.carried.faint,
+            },
         }
     }
 
@@ -159,14 +179,7 @@ impl<'a> Moment<'a> {
             Term::Power => format!("{:.1} at the connector, {:.1} mW.", kit.power, kit.power.to_watts().0 * 1e3),
             Term::TransmitFeed if kit.transmit_feed_loss.0 == 0.0 => "The antenna sits on the connector.".to_owned(),
             Term::TransmitFeed => "Cable and connectors on the aircraft.".to_owned(),
-            Term::TransmitAntenna => {
-                let axis = heardport.sender.to_world * Vec3::z();
-                format!(
-                    "The receiver is seen {:.0}° off the antenna's axis; at its best the antenna has {:.1}.",
-                    angle(&axis, &direct.depart),
-                    heardport.sender.antenna.peak_gain()
-                )
-            }
+            Term::TransmitAntenna => off_axis("receiver", &heardport.sender, &direct.depart),
             Term::OwnFrame if stages.own_frame == 1.0 => "The frame is not in the way.".to_owned(),
             Term::OwnFrame => "The aircraft's own frame is in the way.".to_owned(),
             Term::FreeSpace => format!("{:.1} m at {:.0} MHz.", direct.length, kit.frequency.megahertz()),
@@ -188,14 +201,7 @@ impl<'a> Moment<'a> {
                     heardport.port.antenna.peak_gain()
                 )
             }
-            Term::ReceiveAntenna => {
-                let axis = heardport.port.to_world * Vec3::z();
-                format!(
-                    "The aircraft is seen {:.0}° off the antenna's axis; at its best the antenna has {:.1}.",
-                    angle(&axis, &toward_sender),
-                    heardport.port.antenna.peak_gain()
-                )
-            }
+            Term::ReceiveAntenna => off_axis("aircraft", &heardport.port, &toward_sender),
             Term::OwnHead => match kit.worn_facing {
                 None => "Nobody wears this receiver.".to_owned(),
                 Some(facing) if stages.own_head == 1.0 => {
@@ -239,6 +245,15 @@ impl<'a> Moment<'a> {
         let lost = 100.0 * (1.0 - stages.polarization);
         format!("A {sender} wave meets a {port} antenna: {lost:.0} % of the power is not taken up.{spread}")
     }
+}
+
+/// Where an antenna without an aim sees the other end, and its peak gain.
+fn off_axis(other: &str, end: &End<'_>, toward: &Vec3) -> String {
+    format!(
+        "The {other} is seen {:.0}° off the antenna's axis; at its best the antenna has {:.1}.",
+        angle(&(end.to_world * end.antenna.axis()), toward),
+        end.antenna.peak_gain()
+    )
 }
 
 /// Angle between two unit vectors, in degrees.

@@ -16,6 +16,8 @@ pub struct Flight {
     pub columns: LapColumns,
     /// Where the aircraft is at each sample.
     pub places: Vec<Vec3>,
+    /// Its velocity there, m/s.
+    pub velocities: Vec<Vec3>,
     /// How it lies there.
     pub poses: Vec<Pose>,
     /// Where it stands on the pad.
@@ -59,6 +61,7 @@ pub fn fly(plan: &CoursePlan, effort: Effort) -> Result<Flight, Notice> {
     Ok(Flight {
         columns,
         places: lap.samples.iter().map(|sample| sample.position).collect(),
+        velocities: lap.samples.iter().map(|sample| sample.velocity).collect(),
         poses,
         pad_place: pad.position,
         pad_pose: Pose { attitude: pad.attitude, weight: 1.0 },

@@ -2,16 +2,29 @@
 //!
 //! Mean power of the paths `i` with amplitudes `a_i` (partially coherent, see [`Mixing`]):
 //! `Σ|a_i|² + 2 Re Σ_{i<j} a_i a_j* exp(-s_ij²/2) + diffuse`, each product summed over the combinations of hands whose
-//! phases are unknown. K is the strongest path over the other paths plus the diffuse power.
+//! phases are unknown.
+//!
+//! What does not fade is the mean of the field: beside the strongest path `s`, a path whose phase against it wanders by
+//! `s_is` keeps `γ_i = exp(-s_is²/2)` of its amplitude in the mean, so that the specular power is `S = |Σ γ_i a_i|²` and
+//! `K = S / (mean - S)`. Where phases are washed out that is the strongest path over the rest; where a line is flown to a
+//! hair, or distances are large, a ground bounce is part of the mean and does not fade a second time. (The phases are
+//! normal, the rest is taken as Rayleigh: the definition of K applied to a sum with normal phases.)
+//!
+//! Where the unknown tilts of two ellipses matter, they are an unknown like the places of people: the outage is averaged
+//! over them, in cases, not the level.
 
 use nalgebra::Matrix3;
 use num_complex::Complex64;
 
 use super::end::End;
-use super::report::K_RANGE_DB;
-use crate::rf::fading::diffuse_gain;
+use super::report::K_RANGE;
+use super::wideband::channel_coherence;
+use crate::rf::antenna::PartialGains;
+use crate::rf::fading::{diffuse_gain, equivalent_k};
 use crate::rf::{ComplexVec3, Vec3};
-use crate::units::Db;
+use crate::units::{Db, Hertz, Metres};
+
+const NOTHING: Complex64 = Complex64::new(0.0, 0.0);
 
 /// A path at one frequency, between two places, before any antenna is chosen.
 #[derive(Clone, Debug)]
@@ -27,6 +40,8 @@ pub struct CarriedPath {
     pub length: f64,
     /// Power that obstructions leave, people apart (1 when nothing is near).
     pub obstruction: f64,
+    /// Number of the traced path that it is.
+    pub traced: usize,
 }
 
 /// All paths of an instant at one frequency, before any antenna is chosen.
@@ -36,6 +51,8 @@ pub struct Carried {
     pub paths: Vec<CarriedPath>,
     /// Free-space power gain of the direct distance between isotropic ends, `(λ/4πd)²`; obstructions do not lower it.
     pub free_space: f64,
+    /// How many traced paths were left out as too weak to matter.
+    pub faint: u32,
     /// Amplitudes that people leave: draw after draw, each with one amplitude per path. Empty when nobody is near.
     pub people: Vec<f64>,
 }
@@ -75,17 +92,53 @@ pub struct Mixing {
 pub struct Heard {
     /// Mean power, over fading and over the draws of the crowd.
     pub mean: f64,
-    /// Strongest path over the rest, from the powers averaged over the draws.
+    /// Specular power over the rest, from the powers averaged over draws and tilts.
     pub k: f64,
     /// Power of the direct path alone, averaged over the draws.
     pub direct: f64,
     /// Diffuse power.
     pub diffuse: f64,
-    /// Per draw of the crowd: mean power and K.
-    pub draws: Vec<(f64, f64)>,
+    /// Equally likely cases: draw after draw of the crowd, each tilt after tilt where tilts are kept apart.
+    pub cases: Vec<Case>,
+    /// The amplitude of every path, people apart.
+    pub amplitudes: Vec<Parts>,
+    /// How much tilts change the power, at the draw where they do most: its variance over the square of its mean.
+    swing: f64,
     /// Power of each path alone, averaged over the draws.
     pub paths: Vec<f64>,
 }
+
+/// How a port listens.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ear {
+    /// Bandwidth over which the picture averages power; zero for one that does not.
+    pub channel: Hertz,
+    /// Number of the port: tilts of different ports are independent.
+    pub port: usize,
+}
+
+impl Ear {
+    /// The only port of a receiver whose picture does not average.
+    pub const PLAIN: Self = Self { channel: Hertz(0.0), port: 0 };
+}
+
+/// Points of the two unknown tilts, of which two make one case. Point `k` is at `(2k+1)π/8` for the sender, and at `g` times
+/// that for a port. With an even `g` sum and difference of the two take all eight values, and so does the port's own with
+/// an odd one where the sender's is known, so that the mean power is exact.
+const TILTS: usize = 8;
+
+/// `g` of port after port: the sums `1 + g` of the first ones differ in size, so that they do not fade at the same points.
+const PORT_STEPS: [u32; 4] = [2, 6, 4, 2];
+
+/// `g` of port after port where the sender's tilt is known.
+const LONE_PORT_STEPS: [u32; 4] = [1, 3, 5, 7];
+
+/// Cosine and sine of `π/8`.
+const FIRST_TILT: Complex64 = Complex64::new(0.923_879_532_511_286_7, 0.382_683_432_365_089_8);
+
+/// Tilts that change the power by no more than this, as a standard deviation over the mean, are one case: outage is as
+/// good as straight over so little.
+const SAME_TILT: f64 = 0.1;
 
 /// The transmitter's side of an instant: shared by all ports that hear it.
 #[derive(Clone, Debug, Default)]
@@ -93,8 +146,10 @@ pub struct Sent {
     /// Per path, the one or two vectors that arrive and add in power.
     arriving: Vec<[ComplexVec3; 2]>,
     parts: usize,
-    /// Per pair of paths `i < j`, the coherence `exp(-s_ij²/2)`; row after row.
-    coherence: Vec<f64>,
+    /// The pairs of paths that are coherent at all, each with `exp(-s_ij²/2)`.
+    coherent: Vec<(usize, usize, f64)>,
+    /// What the sender puts into scatter, the surroundings' K-factor and the scatter's cross-polarization ratio.
+    scatter: Option<(PartialGains, f64, Db)>,
 }
 
 /// Below this coherence a pair of paths adds in power only; `exp(-40)`.
@@ -104,8 +159,9 @@ impl Sent {
     /// Sends from `end` over every path of `carried`, reusing this value's memory.
     pub fn send(&mut self, carried: &Carried, end: &End<'_>, mixing: &Mixing) {
         self.arriving.clear();
-        self.coherence.clear();
+        self.coherent.clear();
         self.parts = if end.antenna.tilt_is_unknown() { 2 } else { 1 };
+        self.scatter = Some((end.mean_partial_gains(), mixing.surroundings_k, mixing.xpr));
         for path in &carried.paths {
             let fields = end.fields(&path.depart);
             let mut arriving = [ComplexVec3::zeros(); 2];
@@ -116,114 +172,275 @@ impl Sent {
         }
         let phase = mixing.wavenumber * mixing.line_sigma;
         for (index, first) in carried.paths.iter().enumerate() {
-            for second in &carried.paths[index + 1..] {
+            for (other, second) in carried.paths.iter().enumerate().skip(index + 1) {
                 let exponent = 0.5 * phase * phase * (first.depart - second.depart).norm_squared();
-                self.coherence.push(if exponent > NO_COHERENCE { 0.0 } else { libm::exp(-exponent) });
+                if exponent <= NO_COHERENCE {
+                    self.coherent.push((index, other, libm::exp(-exponent)));
+                }
             }
         }
     }
 
-    /// What a port hears of it, reusing the memory of `heard`.
-    pub fn hear(
-        &self,
-        carried: &Carried,
-        sender: &End<'_>,
-        port: &End<'_>,
-        mixing: &Mixing,
-        work: &mut Work,
-        heard: &mut Heard,
-    ) {
-        let count = carried.paths.len();
-        work.amplitudes.clear();
+    /// What the ports of a receiver hear of it, reusing the memory of `heard`. Tilts are kept apart at all ports or at none.
+    pub fn hear_all(&self, carried: &Carried, ports: &[(Ear, End<'_>)], work: &mut Work, heard: &mut [Heard]) {
+        for ((ear, end), heard) in ports.iter().zip(heard.iter_mut()) {
+            self.hear(carried, end, ear, work, heard);
+        }
+        if !heard.iter().any(|heard| heard.swing > SAME_TILT * SAME_TILT) {
+            return;
+        }
+        for ((ear, _), heard) in ports.iter().zip(heard) {
+            work.tilt(&heard.amplitudes, ear, self.parts > 1);
+            work.widen(carried, ear.channel);
+            heard.cases.clear();
+            let count = carried.paths.len();
+            for draw in 0..carried.draws() {
+                for tilt in 0..TILTS / 2 {
+                    // The one fades as much as the other, as far as the strongest path goes.
+                    let [one, two] = [tilt, TILTS - 1 - tilt].map(|tilt| {
+                        let amplitudes = &work.tilted[tilt * count..(tilt + 1) * count];
+                        let fields = behind_people(carried, draw, amplitudes, &mut work.fields);
+                        self.case(fields, heard.diffuse).averaged(fields, &self.coherent, &work.wide)
+                    });
+                    heard.cases.push(one.between(&two));
+                }
+            }
+        }
+    }
+
+    /// What a port hears of it with the mean of all tilts, reusing the memory of `heard`.
+    pub fn hear(&self, carried: &Carried, port: &End<'_>, ear: &Ear, work: &mut Work, heard: &mut Heard) {
+        heard.amplitudes.clear();
         for (path, arriving) in carried.paths.iter().zip(&self.arriving) {
-            let fields = port.fields(&-path.arrive);
-            let mut amplitudes = [Complex64::new(0.0, 0.0); 4];
-            for (receive, vector) in fields.parts().iter().enumerate() {
+            let mut amplitudes = [NOTHING; 4];
+            for (receive, vector) in port.fields(&-path.arrive).parts().iter().enumerate() {
                 for (part, field) in arriving[..self.parts].iter().enumerate() {
                     // Unconjugated: the receiving vector is the one the antenna would radiate toward the sender.
                     amplitudes[2 * receive + part] = vector.x * field.x + vector.y * field.y + vector.z * field.z;
                 }
             }
-            work.amplitudes.push(amplitudes);
+            heard.amplitudes.push(amplitudes);
         }
-        let sent_gains = sender.mean_partial_gains();
-        heard.diffuse = carried.free_space / mixing.surroundings_k
-            * diffuse_gain(&sent_gains, &port.mean_partial_gains(), mixing.xpr);
-
-        // Powers and interference terms do not depend on the draw: people only scale the amplitudes.
-        work.products.clear();
-        let mut coherence = self.coherence.iter();
-        for first in 0..count {
-            for second in first..count {
-                let sum: f64 = work.amplitudes[first]
-                    .iter()
-                    .zip(&work.amplitudes[second])
-                    .map(|(a, b)| a.re * b.re + a.im * b.im)
-                    .sum();
-                let weight = if first == second { 1.0 } else { 2.0 * coherence.next().copied().unwrap_or(0.0) };
-                work.products.push(sum * weight);
-            }
-        }
-
-        heard.draws.clear();
+        heard.diffuse = self.scatter.map_or(0.0, |(gains, k, xpr)| {
+            carried.free_space / k * diffuse_gain(&gains, &port.mean_partial_gains(), xpr)
+        });
+        let powers = heard.amplitudes.iter().enumerate();
         heard.paths.clear();
-        heard.paths.resize(count, 0.0);
-        let draws = carried.draws();
-        let (mut mean, mut direct) = (0.0, 0.0);
-        for draw in 0..draws {
-            let people = carried.people.get(draw * count..(draw + 1) * count);
-            let factor = |path: usize| people.map_or(1.0, |amplitudes| amplitudes[path]);
-            let (mut specular, mut powers, mut strongest) = (0.0, 0.0, 0.0_f64);
-            let mut products = work.products.iter();
-            for first in 0..count {
-                for second in first..count {
-                    let product = products.next().copied().unwrap_or(0.0);
-                    if product == 0.0 {
-                        continue;
-                    }
-                    let scaled = product * factor(first) * factor(second);
-                    specular += scaled;
-                    if first == second {
-                        powers += scaled;
-                        strongest = strongest.max(scaled);
-                        heard.paths[first] += scaled;
-                        if first == 0 {
-                            direct += scaled;
-                        }
-                    }
-                }
-            }
-            // The sum is positive semidefinite; rounding may leave a complete cancellation a hair below zero.
-            let power = specular.max(0.0) + heard.diffuse;
-            mean += power;
-            heard.draws.push((power, k_of(strongest, powers + heard.diffuse)));
+        heard.paths.extend(powers.map(|(path, parts)| power_of(parts) * carried.people_factor(path)));
+        heard.direct = heard.paths.first().copied().unwrap_or(0.0);
+        heard.cases.clear();
+        heard.swing = 0.0;
+        work.widen(carried, ear.channel);
+        let (mut mean, mut specular) = (0.0, 0.0);
+        for draw in 0..carried.draws() {
+            let fields = behind_people(carried, draw, &heard.amplitudes, &mut work.fields);
+            let case = self.case(fields, heard.diffuse);
+            mean += case.mean;
+            specular += case.steady;
+            heard.swing = heard.swing.max(self.swing(fields) / (case.mean * case.mean));
+            heard.cases.push(case.averaged(fields, &self.coherent, &work.wide));
         }
-        let scale = 1.0 / draws as f64;
-        heard.mean = mean * scale;
-        heard.direct = direct * scale;
-        heard.paths.iter_mut().for_each(|power| *power *= scale);
-        let strongest = heard.paths.iter().copied().fold(0.0, f64::max);
-        heard.k = k_of(strongest, heard.paths.iter().sum::<f64>() + heard.diffuse);
+        heard.mean = mean / heard.cases.len() as f64;
+        heard.k = k_of(specular, mean);
+    }
+
+    /// What fades of fields that arrive together, for a picture that does not average.
+    fn case(&self, fields: &[Parts], diffuse: f64) -> Case {
+        let (mut powers, mut strongest, mut most) = (0.0, 0, 0.0);
+        for (path, field) in fields.iter().enumerate() {
+            let power = power_of(field);
+            powers += power;
+            if power > most {
+                (strongest, most) = (path, power);
+            }
+        }
+        let mut interference = 0.0;
+        let mut steady = fields.get(strongest).copied().unwrap_or_default();
+        for &(first, second, coherence) in &self.coherent {
+            let (one, two) = (&fields[first], &fields[second]);
+            let pairs = one.iter().zip(two);
+            interference += 2.0 * coherence * pairs.map(|(one, two)| one.re * two.re + one.im * two.im).sum::<f64>();
+            let other = match strongest {
+                path if path == first => two,
+                path if path == second => one,
+                _ => continue,
+            };
+            steady.iter_mut().zip(other).for_each(|(sum, part)| *sum += part * coherence);
+        }
+        // The sum is positive semidefinite; rounding may leave a complete cancellation a hair below zero.
+        let paths = (powers + interference).max(0.0);
+        let (mean, steady) = (paths + diffuse, power_of(&steady).min(paths));
+        Case { mean, steady, shared: paths - steady, k: k_of(steady, mean) }
+    }
+
+    /// Variance of the power over all tilts.
+    fn swing(&self, fields: &[Parts]) -> f64 {
+        let mut turning = [NOTHING; 4];
+        let mut add = |of_pair: Parts, share: f64| {
+            turning.iter_mut().zip(of_pair).for_each(|(sum, product)| *sum += product * share);
+        };
+        for field in fields {
+            add(products(field, field), 1.0);
+        }
+        for &(first, second, coherence) in &self.coherent {
+            add(products(&fields[first], &fields[second]), coherence);
+            add(products(&fields[second], &fields[first]), coherence);
+        }
+        2.0 * power_of(&turning)
     }
 }
+
+/// The products that turn with the sender's tilt, with the port's, with the sum and with the difference of the two.
+fn products(one: &Parts, two: &Parts) -> Parts {
+    let of = |first: usize, second: usize| one[first] * two[second].conj();
+    [of(0, 1) + of(2, 3), of(0, 2) + of(1, 3), of(0, 3), of(1, 2)]
+}
+
+/// What fades in one case.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Case {
+    /// Mean power.
+    pub mean: f64,
+    /// Power that does not fade.
+    pub steady: f64,
+    /// Power of paths that fade against it, and at all antennas of a receiver alike; what is left of the mean is scatter,
+    /// which differs from antenna to antenna.
+    pub shared: f64,
+    /// K, as the picture sees it.
+    pub k: f64,
+}
+
+impl Case {
+    /// The same for a picture that averages over the paths' delays as `wide` says (not at all when it is empty).
+    ///
+    /// Two paths whose delays differ by `τ` fade against each other; averaged over a flat channel of bandwidth `B` the
+    /// variance of that term falls by `sinc²(Bτ)`. So falls, in the mean over the pairs that fade at all, what the paths
+    /// have in the variance of the Rice channel; the scatter that no one drew is taken as undelayed, which is the cautious
+    /// side. A channel that averages nothing gives the narrow-band K.
+    fn averaged(mut self, fields: &[Parts], coherent: &[(usize, usize, f64)], wide: &[(usize, usize, f64)]) -> Self {
+        let (mut all, mut left) = (0.0, 0.0);
+        for &(first, second, remains) in wide {
+            let product = power_of(&fields[first]) * power_of(&fields[second]);
+            // Paths that are coherent do not fade against each other: of the variance, 1 - γ² remains on average.
+            let pair = coherent.iter().find(|pair| (pair.0, pair.1) == (first, second));
+            let fades = product * pair.map_or(1.0, |pair| 1.0 - pair.2 * pair.2);
+            all += fades;
+            left += fades * remains;
+        }
+        if all > 0.0 {
+            let paths = self.steady + self.shared;
+            let diffuse = self.mean - paths;
+            let of_paths = (paths * paths - self.steady * self.steady) * left / all;
+            let variance = 2.0 * diffuse * paths + diffuse * diffuse + of_paths;
+            let (least, most) = K_RANGE;
+            self.k = equivalent_k(variance / (self.mean * self.mean)).clamp(least, most).max(self.k);
+            self.steady = (paths * paths - of_paths).max(0.0).sqrt();
+            self.shared = (paths - self.steady).max(0.0);
+        }
+        self
+    }
+
+    /// The mean of two.
+    fn between(&self, other: &Self) -> Self {
+        let of = |one: f64, two: f64| 0.5 * (one + two);
+        Self {
+            mean: of(self.mean, other.mean),
+            steady: of(self.steady, other.steady),
+            shared: of(self.shared, other.shared),
+            k: of(self.k, other.k),
+        }
+    }
+}
+
+/// An amplitude in up to four parts, receiving part after receiving part, each with two sending parts, with an unknown
+/// phase between them. Those that there are not are zero.
+pub type Parts = [Complex64; 4];
 
 /// Memory that [`Sent::hear`] reuses.
 #[derive(Clone, Debug, Default)]
 pub struct Work {
-    amplitudes: Vec<[Complex64; 4]>,
-    products: Vec<f64>,
+    /// The amplitudes of all paths, tilt after tilt.
+    tilted: Vec<Parts>,
+    /// The fields of one draw of the crowd.
+    fields: Vec<Parts>,
+    /// What the channel's width leaves of the variance of each pair of paths; empty for a picture that does not average.
+    wide: Vec<(usize, usize, f64)>,
 }
 
-/// Strongest over the rest of `all`, held within [`K_RANGE_DB`] so that it stays finite.
-fn k_of(strongest: f64, all: f64) -> f64 {
-    let rest = all - strongest;
-    let (least, most) = (1e-6, 1e6);
-    debug_assert_eq!((Db(K_RANGE_DB.0).ratio() * 1e6).round(), 1.0);
-    if strongest <= 0.0 {
+impl Work {
+    /// Adds the parts up for each of the tilts.
+    fn tilt(&mut self, amplitudes: &[Parts], ear: &Ear, is_sent_unknown: bool) {
+        self.tilted.clear();
+        // Tilts are counted from the one at which the strongest path is strongest: they then lie in pairs on both sides of
+        // its deepest fade.
+        let strongest = amplitudes.iter().max_by(|one, two| power_of(one).total_cmp(&power_of(two)));
+        let parts = strongest.copied().unwrap_or_default();
+        let [of_sender, of_port, of_sum, _] = products(&parts, &parts);
+        // The port's tilt turns what is left over the sender's; of the difference the sign is the other way.
+        let of_difference = parts[2] * parts[1].conj();
+        let candidates = [(of_sum, NOTHING), (of_difference, NOTHING), (of_sender, NOTHING), (NOTHING, of_port)];
+        let size = |(sender, port): &(Complex64, Complex64)| sender.norm_sqr() + port.norm_sqr();
+        let most = candidates.iter().max_by(|one, two| size(one).total_cmp(&size(two)));
+        let (mut sender, mut port) = most.map_or((NOTHING, NOTHING), |&most| most);
+        for tilt in [&mut sender, &mut port] {
+            let size = tilt.norm_sqr().sqrt();
+            *tilt = if size > 0.0 { *tilt / size } else { Complex64::new(1.0, 0.0) };
+        }
+        let steps = if is_sent_unknown { PORT_STEPS } else { LONE_PORT_STEPS };
+        let half = (1..steps[ear.port % steps.len()]).fold(FIRST_TILT, |turn, _| turn * FIRST_TILT);
+        sender *= FIRST_TILT;
+        port *= half;
+        let (step, turn) = (FIRST_TILT * FIRST_TILT, half * half);
+        for _ in 0..TILTS {
+            let sum = |parts: &Parts| parts[0] + sender * parts[1] + port * (parts[2] + sender * parts[3]);
+            self.tilted.extend(amplitudes.iter().map(|parts| [sum(parts), NOTHING, NOTHING, NOTHING]));
+            sender *= step;
+            port *= turn;
+        }
+    }
+
+    /// What the channel leaves of each pair's variance.
+    fn widen(&mut self, carried: &Carried, channel: Hertz) {
+        self.wide.clear();
+        if channel.0 <= 0.0 {
+            return;
+        }
+        for (first, one) in carried.paths.iter().enumerate() {
+            for (offset, two) in carried.paths[first + 1..].iter().enumerate() {
+                let sinc = channel_coherence(channel, Metres(one.length - two.length));
+                self.wide.push((first, first + 1 + offset, sinc * sinc));
+            }
+        }
+    }
+}
+
+/// Amplitudes as a draw of the crowd leaves them.
+fn behind_people<'a>(
+    carried: &Carried,
+    draw: usize,
+    amplitudes: &'a [Parts],
+    memory: &'a mut Vec<Parts>,
+) -> &'a [Parts] {
+    let count = amplitudes.len();
+    let Some(people) = carried.people.get(draw * count..(draw + 1) * count) else { return amplitudes };
+    memory.clear();
+    memory.extend(amplitudes.iter().zip(people).map(|(parts, &left)| parts.map(|part| part * left)));
+    memory
+}
+
+fn power_of(parts: &Parts) -> f64 {
+    parts.iter().map(Complex64::norm_sqr).sum()
+}
+
+/// What does not fade over the rest of `all`, held within [`K_RANGE`] so that it stays finite.
+pub(super) fn k_of(specular: f64, all: f64) -> f64 {
+    let rest = all - specular;
+    let (least, most) = K_RANGE;
+    if specular <= 0.0 {
         least
-    } else if rest <= strongest * least {
+    } else if rest <= specular * least {
         most
     } else {
-        (strongest / rest).clamp(least, most)
+        (specular / rest).clamp(least, most)
     }
 }

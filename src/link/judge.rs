@@ -8,16 +8,32 @@ use super::report::Verdict;
 /// The search for the reserve looks no further than this either way.
 pub const RESERVE_RANGE: Db = Db(150.0);
 
+/// A reserve is as exact as this, decibels.
+const RESERVE_STEP: f64 = 1e-9;
+
+/// A lost share whose logarithm is this near to the wanted one's is the wanted one: steeper than a fade by itself, no
+/// reserve is off by more than [`RESERVE_STEP`] for it.
+const NEAR_ENOUGH: f64 = 1e-10;
+
+/// Farther than this in the logarithm of the lost share nothing is straight.
+const FAR: f64 = 10.0;
+
+/// How fast the logarithm of the lost share rises with the drop where levels fade freely, per decibel: tenfold in 10 dB.
+const FREE_SLOPE: f64 = std::f64::consts::LN_10 / 10.0;
+
 /// What fades at each sample of a lap: margins and K-factors of what the receiver listens to.
 ///
-/// A sample has one or more equally likely cases (draws of the crowd); a case has one branch (a port) or several of
-/// which the best counts at every moment (a fast receiver). The picture is lost when all branches of a case are out.
+/// A sample has one or more cases (draws of the crowd, tilts), equally likely unless said otherwise; a case has one
+/// branch (a port) or several of which the best counts at every moment (a fast receiver). The picture is lost when all
+/// branches of a case are out.
 #[derive(Clone, Debug, Default)]
 pub struct Fading {
     /// K as a power ratio, and margin of the mean power over the threshold in dB.
     terms: Vec<(f64, f64)>,
     /// Branches per case.
     branches: usize,
+    /// Probability of each case; empty when those of a sample are equally likely.
+    likely: Vec<f64>,
     /// Where each sample's terms end.
     ends: Vec<usize>,
     /// Time each sample stands for; sums to one.
@@ -33,6 +49,12 @@ impl Fading {
     /// Adds one branch of one case of the sample that is being built: K as a power ratio, margin over the threshold.
     pub fn push_term(&mut self, k: f64, margin: Db) {
         self.terms.push((k, margin.0));
+    }
+
+    /// Says how likely the case is whose branches were just added; said of every case or of none. Those of a sample sum to
+    /// one.
+    pub fn weigh_case(&mut self, probability: f64) {
+        self.likely.push(probability);
     }
 
     /// Ends a sample; `weight` is its share of the lap's time.
@@ -55,12 +77,13 @@ impl Fading {
     pub fn outage(&self, sample: usize, drop: Db) -> f64 {
         let start = if sample == 0 { 0 } else { self.ends[sample - 1] };
         let terms = &self.terms[start..self.ends[sample]];
-        let cases = (terms.len() / self.branches).max(1) as f64;
-        let lost: f64 = terms
+        let lost = terms
             .chunks(self.branches)
-            .map(|case| case.iter().map(|&(k, margin)| rice_outage(k, Db(margin - drop.0))).product::<f64>())
-            .sum();
-        lost / cases
+            .map(|case| case.iter().map(|&(k, margin)| rice_outage(k, Db(margin - drop.0))).product::<f64>());
+        if self.likely.is_empty() {
+            return lost.sum::<f64>() / (terms.len() / self.branches).max(1) as f64;
+        }
+        lost.zip(&self.likely[start / self.branches..]).map(|(lost, likely)| lost * likely).sum()
     }
 
     /// Share of the lap's time without a picture when every level drops by `drop`; 1 for an empty lap.
@@ -78,59 +101,68 @@ impl Fading {
     /// `target` lies in (0, 1), ends excluded. The answer is exact to about 1e-9 dB, and held within
     /// [`RESERVE_RANGE`].
     pub fn reserve(&self, target: f64) -> Db {
-        let allowed = 1.0 - target;
+        self.reserve_from(target, self.lost_share(Db(0.0)))
+    }
+
+    /// The same for who knows the lost share with no drop.
+    pub fn reserve_from(&self, target: f64, lost: f64) -> Db {
         // The logarithm of the lost share is nearly straight in decibels, and the lost share never falls as levels
         // drop: a bracketed secant converges in a few steps.
-        let excess = |drop: f64| libm::log(self.lost_share(Db(drop)).max(1e-300)) - libm::log(allowed);
-        let (mut low, mut high) = (-RESERVE_RANGE.0, RESERVE_RANGE.0);
-        let mut guess = self.first_guess();
+        let wanted = libm::log(1.0 - target);
+        let excess = |lost: f64| libm::log(lost.max(1e-300)) - wanted;
+        let (least, most) = (-RESERVE_RANGE.0, RESERVE_RANGE.0);
+        let (mut low, mut high) = (least, most);
         let (mut at_low, mut at_high) = (f64::NAN, f64::NAN);
+        let (mut guess, mut value, mut last) = (0.0, excess(lost), 0.0);
         for step in 0..200 {
-            let value = excess(guess);
-            if value == 0.0 {
-                return Db(guess);
-            }
-            if value < 0.0 {
+            // Half the weight of an end that stays twice (the Illinois rule).
+            if value <= 0.0 {
+                at_high *= if last < 0.0 { 0.5 } else { 1.0 };
                 (low, at_low) = (guess, value);
             } else {
+                at_low *= if last > 0.0 { 0.5 } else { 1.0 };
                 (high, at_high) = (guess, value);
             }
-            if high - low < 1e-9 {
+            if value.abs() < NEAR_ENOUGH {
+                // From above the target is all but met.
+                return Db(if value > 0.0 { (guess - RESERVE_STEP).max(least) } else { guess });
+            }
+            if high - low < RESERVE_STEP {
                 break;
             }
+            last = value;
+            if step == 0 && value.abs() > FAR {
+                guess = self.first_guess();
+                value = excess(self.lost_share(Db(guess)));
+                continue;
+            }
+            // Outward until the answer is between two known points: as far as it lies where levels fade freely, and more
+            // each time.
+            let outward = (value.abs() / FREE_SLOPE).max(1.0) * f64::from(1 << (step / 2).min(6));
             guess = if at_low.is_nan() {
-                // Outward from the guess in growing steps until the answer is between two known points.
-                (guess - widening(step)).max(0.5 * (low + guess)).max(-RESERVE_RANGE.0)
+                (guess - outward).max(least)
             } else if at_high.is_nan() {
-                (guess + widening(step)).min(RESERVE_RANGE.0)
-            } else if step % 4 == 3 || at_low < -300.0 {
+                (guess + outward).min(most)
+            } else if step % 8 == 7 || at_low < -300.0 {
                 0.5 * (low + high)
             } else {
-                let secant = low - at_low * (high - low) / (at_high - at_low);
-                // A step inside the bracket, and never onto its ends.
-                let inset = 1e-10_f64.max(1e-3 * (high - low).min(1e-6));
-                secant.clamp(low + inset, high - inset)
+                (low - at_low * (high - low) / (at_high - at_low)).clamp(low, high)
             };
-            if at_high.is_nan() && guess >= RESERVE_RANGE.0 && excess(guess) <= 0.0 {
-                return RESERVE_RANGE;
+            if (guess == low && !at_low.is_nan()) || (guess == high && !at_high.is_nan()) {
+                // At an end of the range there is no farther one.
+                break;
             }
-            if at_low.is_nan() && guess <= -RESERVE_RANGE.0 && excess(guess) > 0.0 {
-                return -RESERVE_RANGE;
-            }
+            value = excess(self.lost_share(Db(guess)));
         }
-        // The lower end keeps the target.
+        // The lower end keeps the target, or is that of the range.
         Db(low)
     }
 
-    /// A drop at which the weakest tenth of the lap still has some margin: where the search begins.
+    /// Where a search begins that has far to go: a drop that leaves the least margin of the lap at 3 dB.
     fn first_guess(&self) -> f64 {
         let least = self.terms.iter().map(|&(_, margin)| margin).fold(f64::INFINITY, f64::min);
         if least.is_finite() { (least - 3.0).clamp(-RESERVE_RANGE.0 + 1.0, RESERVE_RANGE.0 - 1.0) } else { 0.0 }
     }
-}
-
-fn widening(step: i32) -> f64 {
-    4.0 * f64::from(1 << step.min(6))
 }
 
 /// The verdict for a reserve, given the wanted reserve.

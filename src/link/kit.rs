@@ -4,6 +4,7 @@ use nalgebra::Rotation3;
 
 use super::hear::Mixing;
 use super::report::Notice;
+use crate::plan::check::quoted;
 use crate::plan::convert;
 use crate::plan::document::{
     AntennaKind, AntennaKit, Entry, Feed, Placement, Plan, Purpose, Radio, Receiver, Seat, StatedHand, Switching,
@@ -13,7 +14,7 @@ use crate::rf::antenna::Antenna;
 use crate::rf::exposure::eirp;
 use crate::rf::polarization::Hand;
 use crate::rf::{Vec3, free_space};
-use crate::units::{Db, Dbm, Hertz};
+use crate::units::{Db, Dbm, Hertz, Seconds};
 
 /// An entry's kit, with every unknown value filled in and every unknown hand decided.
 #[derive(Clone, Debug)]
@@ -42,8 +43,10 @@ pub struct Kit {
     pub switching: Switching,
     /// The kind of picture.
     pub picture: PictureKind,
-    /// Values that stand in for unknown ones.
+    /// Values that stand in for unknown ones: first those of the transmitting end.
     pub assumed: Vec<Assumed>,
+    /// How many of them are of the transmitting end.
+    pub assumed_of_transmitter: usize,
     /// What models say about the numbers they were given.
     pub caveats: Vec<String>,
 }
@@ -72,6 +75,8 @@ pub enum PictureKind {
     Digital {
         /// Bandwidth of the channel.
         bandwidth: Hertz,
+        /// How long the picture stands still after a lost frame.
+        freeze: Seconds,
     },
 }
 
@@ -112,7 +117,7 @@ pub fn kit(plan: &Plan, index: usize, hands: Hands) -> Result<Kit, Notice> {
     let radio = video(index, entry)?;
     let frequency = Hertz(entry.channel_hz);
     let (mut assumed, mut caveats) = (Vec::new(), Vec::new());
-    let mut antenna = |kit: &AntennaKit, unknown: Hand, path: String| {
+    let mut antenna = |kit: &AntennaKit, unknown: Hand, path: String, assumed: &mut Vec<Assumed>| {
         let hand = match kit.hand {
             StatedHand::Right => Hand::Right,
             StatedHand::Left => Hand::Left,
@@ -124,33 +129,38 @@ pub fn kit(plan: &Plan, index: usize, hands: Hands) -> Result<Kit, Notice> {
         caveats.extend(resolved.remarks);
         Ok::<Antenna, Notice>(resolved.antenna)
     };
-    let transmitter = antenna(&radio.antenna, hands.transmitter, format!("entries[{index}].radios[0].antenna"))?;
-    let mut ports = Vec::with_capacity(receiver.ports.len());
-    let mut feeds = Vec::new();
-    let mut feed = |feed: &Feed| {
+    let feed = |feed: &Feed, assumed: &mut Vec<Assumed>| {
         let (loss, typical) = presets::resolve_feed(feed, frequency);
-        feeds.extend(typical);
+        assumed.extend(typical);
         loss
     };
-    let transmit_feed_loss = feed(&radio.feed);
+    let path = format!("entries[{index}].radios[0].antenna");
+    let transmitter = antenna(&radio.antenna, hands.transmitter, path, &mut assumed)?;
+    let transmit_feed_loss = feed(&radio.feed, &mut assumed);
+    let assumed_of_transmitter = assumed.len();
+    let mut ports = Vec::with_capacity(receiver.ports.len());
     for (number, port) in receiver.ports.iter().enumerate() {
         ports.push(PortKit {
-            antenna: antenna(&port.antenna, hands.ports, format!("receivers.{}.ports[{number}]", receiver.id))?,
+            antenna: antenna(
+                &port.antenna,
+                hands.ports,
+                format!("receivers.{}.ports[{number}]", receiver.id),
+                &mut assumed,
+            )?,
             to_world: convert::port_attitude(seat, port),
-            feed_loss: feed(&port.feed),
-            aims: aims(port.antenna.kind),
+            feed_loss: feed(&port.feed, &mut assumed),
+            aims: presets::is_directional(port.antenna.kind),
             hand_was_unknown: presets::has_hand(port.antenna.kind) && port.antenna.hand == StatedHand::Unknown,
         });
     }
     if ports.is_empty() {
         return Err(Notice::blocking(format!("receivers.{}", receiver.id), "a receiver needs at least one port"));
     }
-    assumed.extend(feeds);
     let resolved = presets::resolve_receiver(&receiver.picture, &receiver.noise);
     assumed.extend(resolved.assumed);
     if let Some(freeze) = resolved.freeze {
         caveats.push(format!(
-            "after each break the picture stays frozen for about {freeze}; the picture share counts the breaks, not the freezes"
+            "after each break the picture stays frozen for about {freeze}; the picture share counts the breaks, the laps in time the freezes as well"
         ));
     }
     let (frame_loss, frame_assumed) = presets::resolve_frame_loss(&radio.mounting);
@@ -169,9 +179,10 @@ pub fn kit(plan: &Plan, index: usize, hands: Hands) -> Result<Kit, Notice> {
         switching: receiver.switching,
         picture: match resolved.freeze {
             None => PictureKind::Analogue,
-            Some(_) => PictureKind::Digital { bandwidth: resolved.bandwidth },
+            Some(freeze) => PictureKind::Digital { bandwidth: resolved.bandwidth, freeze },
         },
         assumed,
+        assumed_of_transmitter,
         caveats,
     })
 }
@@ -183,17 +194,15 @@ impl Kit {
     }
 
     /// Variance that unknown kit adds to the margin, dB². Values taken for the same reason on several ports count once:
-    /// only one port is in use.
+    /// only one port is in use. The two ends err independently, also with antennas of one kind.
     pub fn kit_variance_db2(&self) -> f64 {
-        let mut counted: Vec<&str> = Vec::new();
-        let mut variance = 0.0;
-        for assumed in &self.assumed {
-            if !counted.contains(&assumed.what.as_str()) {
-                counted.push(&assumed.what);
-                variance += assumed.sigma.0 * assumed.sigma.0;
-            }
-        }
-        variance
+        let (sent, received) = self.assumed.split_at(self.assumed_of_transmitter.min(self.assumed.len()));
+        let once = received
+            .iter()
+            .enumerate()
+            .filter(|(index, one)| received[..*index].iter().all(|other| other.what != one.what))
+            .map(|(_, one)| one);
+        sent.iter().chain(once).map(|assumed| assumed.sigma.0 * assumed.sigma.0).sum()
     }
 
     /// The hand that was judged at the ports: of those whose hand was unknown, or else of the first port that has one.
@@ -223,10 +232,16 @@ impl Kit {
 /// A blocking notice when a reference leads nowhere.
 pub fn seating<'a>(plan: &'a Plan, index: usize, entry: &Entry) -> Result<(&'a Receiver, &'a Seat), Notice> {
     let receiver = plan.receivers.iter().find(|receiver| receiver.id == entry.receiver).ok_or_else(|| {
-        Notice::blocking(format!("entries[{index}].receiver"), format!("there is no receiver {:?}", entry.receiver))
+        Notice::blocking(
+            format!("entries[{index}].receiver"),
+            format!("there is no receiver {}", quoted(&entry.receiver)),
+        )
     })?;
     let seat = plan.seats.iter().find(|seat| seat.id == receiver.seat).ok_or_else(|| {
-        Notice::blocking(format!("receivers.{}.seat", receiver.id), format!("there is no seat {:?}", receiver.seat))
+        Notice::blocking(
+            format!("receivers.{}.seat", receiver.id),
+            format!("there is no seat {}", quoted(&receiver.seat)),
+        )
     })?;
     Ok((receiver, seat))
 }
@@ -256,18 +271,12 @@ pub fn video_radio_mut(entry: &mut Entry) -> Option<&mut Radio> {
 
 /// Turns an antenna to a hand, or to linear: its own kind where it can be, else the typical one of the other sort.
 pub fn turn(antenna: &mut AntennaKit, hand: Option<Hand>) {
-    let unstated = |kind: AntennaKind, hand: StatedHand| AntennaKit {
-        kind,
-        hand,
-        gain_dbi: None,
-        axial_ratio_db: None,
-        beamwidth_deg: None,
-        rejection_db: None,
-    };
     match hand {
         Some(hand) if presets::has_hand(antenna.kind) => antenna.hand = hand.into(),
-        Some(hand) => *antenna = unstated(AntennaKind::CircularOmni, hand.into()),
-        None if presets::has_hand(antenna.kind) => *antenna = unstated(AntennaKind::Dipole, StatedHand::Unknown),
+        Some(hand) => *antenna = AntennaKit::of_kind(AntennaKind::CircularOmni, hand.into()),
+        None if presets::has_hand(antenna.kind) => {
+            *antenna = AntennaKit::of_kind(AntennaKind::Dipole, StatedHand::Unknown);
+        }
         None => {}
     }
 }
@@ -282,9 +291,4 @@ fn video(index: usize, entry: &Entry) -> Result<&Radio, Notice> {
         .iter()
         .find(|radio| radio.purpose == Purpose::Video)
         .ok_or_else(|| Notice::blocking(format!("entries[{index}].radios"), "an entry needs a video transmitter"))
-}
-
-/// Whether antennas of the kind look one way.
-fn aims(kind: AntennaKind) -> bool {
-    matches!(kind, AntennaKind::CircularPatch | AntennaKind::LinearPatch | AntennaKind::Helix)
 }

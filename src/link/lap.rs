@@ -3,14 +3,16 @@
 use nalgebra::Rotation3;
 
 use super::end::{End, FrameShade, HeadShade, Shade};
-use super::hear::{Carried, Heard, Mixing, Sent, Work};
+use super::fast;
+use super::hear::{Carried, Case, Ear, Heard, Mixing, Sent, Work};
 use super::judge::{Fading, verdict, weighted_quantile};
 use super::kit::{Kit, PictureKind};
 use super::report::{FLOOR_DBM, HandCase, PadReport, PortColumns, Together, Verdict};
+use super::wideband::delay_spread;
 use crate::plan::document::Switching;
-use crate::rf::fading::{equivalent_k, rice_outage};
-use crate::rf::{SPEED_OF_LIGHT, Vec3};
-use crate::units::{Db, Dbm};
+use crate::rf::Vec3;
+use crate::rf::fading::rice_outage;
+use crate::units::{Db, Dbm, Hertz};
 
 /// A receiver that listens to the better port changes over when the other is better by this much. Common practice, no
 /// source. (It decides every 20 ms, about a sample of the lap.)
@@ -92,59 +94,73 @@ pub fn hear_lap(
 ) -> Heardlap {
     let ports = kit.ports.len();
     let mut listening = Listening::new(kit, carried.len());
-    let ends: Vec<End<'_>> = (0..ports).map(|port| port_end(kit, port)).collect();
+    let ends: Vec<_> = (0..ports).map(|port| (ear(kit, port), port_end(kit, port))).collect();
     let mut heard = vec![Heard::default(); ports];
     let (mut sent, mut work) = (Sent::default(), Work::default());
-    // Cases of one port after the other, sample after sample; all ports of a sample have the same number of them.
-    let (mut cases, mut ends_of_samples) =
-        (Vec::with_capacity(carried.len() * ports), Vec::with_capacity(carried.len()));
+    let fast = kit.switching == Switching::Fast && ports > 1;
+    // What a fast receiver needs to know of the cases, in the same order, and that of one of them.
+    let (mut held, mut branches): (Vec<Case>, Vec<Case>) = (Vec::new(), Vec::new());
+    let blocked_below = (-BLOCKED).ratio();
+    // Cases of one port after the other, sample after sample, their outages, and where those of each port of each sample
+    // begin.
+    let (mut cases, mut outages) = (Vec::with_capacity(carried.len() * ports), Vec::new());
+    let mut starts = Vec::with_capacity(carried.len() * ports + 1);
     for (instant, pose) in carried.iter().zip(poses) {
         let sender = aircraft_end(kit, &pose.attitude);
         sent.send(instant, &sender, mixing);
-        for (port, end) in ends.iter().enumerate() {
-            sent.hear(instant, &sender, end, mixing, &mut work, &mut heard[port]);
+        sent.hear_all(instant, &ends, &mut work, &mut heard);
+        for (port, heard) in heard.iter().enumerate() {
             let start = cases.len();
-            push_fading_cases(kit, port, instant, &heard[port], &mut cases);
-            listening.push(port, kit, &heard[port], &cases[start..]);
+            starts.push(start);
+            push_fading_cases(kit, port, heard, &mut cases);
+            if fast {
+                held.extend_from_slice(&heard.cases);
+            }
+            outages.extend(cases[start..].iter().map(|&(k, margin)| rice_outage(k, margin)));
+            listening.push(port, kit, instant, heard, &outages[start..]);
         }
-        ends_of_samples.push(cases.len());
-        let blocked = instant
-            .paths
-            .first()
-            .is_some_and(|direct| direct.obstruction * instant.people_factor(0) < (-BLOCKED).ratio());
+        let blocked =
+            instant.paths.first().is_some_and(|direct| direct.obstruction * instant.people_factor(0) < blocked_below);
         listening.together.sigma_db.push(if blocked { shadowing.1.0 } else { shadowing.0.0 });
     }
+    starts.push(cases.len());
     listening.choose_ports(kit);
 
-    let fast = kit.switching == Switching::Fast && ports > 1;
     let mut fading = Fading::with_branches(if fast { ports } else { 1 });
     let mut good = Fading::with_branches(if fast { ports } else { 1 });
     let to_good = kit.good_threshold - kit.threshold;
-    let (mut start, mut lost) = (0, 0.0);
-    for (sample, (&end, pose)) in ends_of_samples.iter().zip(poses).enumerate() {
+    let mut lost = 0.0;
+    for (sample, (starts, pose)) in starts.windows(ports + 1).step_by(ports.max(1)).zip(poses).enumerate() {
         let chosen = usize::from(listening.together.port[sample]);
-        let listened = if fast { 0..ports } else { chosen..chosen + 1 };
-        let draws = (end - start) / ports;
-        for draw in 0..draws {
-            for port in listened.clone() {
-                let (k, margin): (f64, Db) = cases[start + port * draws + draw];
+        let count = starts[chosen + 1] - starts[chosen];
+        let mut outage = 0.0;
+        for case in 0..count {
+            if fast {
+                branches.clear();
+                branches.extend((0..ports).map(|port| held[starts[port] + case]));
+                let both = &mut [(&mut fading, Db(0.0)), (&mut good, to_good)];
+                fast::push_case(both, kit, &branches, 1.0 / count as f64);
+            } else {
+                let port = port_in_case(ports, chosen, |port| cases[starts[port] + case].1);
+                let (k, margin): (f64, Db) = cases[starts[port] + case];
                 fading.push_term(k, margin);
                 good.push_term(k, margin - to_good);
+                outage += outages[starts[port] + case] / count as f64;
             }
         }
         fading.end_sample(pose.weight);
         good.end_sample(pose.weight);
-        // A slow receiver is out when the port in use is, and that was worked out above.
-        let outage = if fast { fading.outage(sample, Db(0.0)) } else { listening.columns[chosen].outage[sample] };
+        if fast {
+            outage = fading.outage(sample, Db(0.0));
+        }
         listening.together.outage.push(outage);
         lost += pose.weight * outage;
-        start = end;
     }
     let margins: Vec<f64> = (0..carried.len())
         .map(|sample| listening.columns[usize::from(listening.together.port[sample])].margin_db[sample])
         .collect();
     let weights: Vec<f64> = poses.iter().map(|pose| pose.weight).collect();
-    let reserve = fading.reserve(goal.picture_share);
+    let reserve = fading.reserve_from(goal.picture_share, lost);
     Heardlap {
         picture_share: 1.0 - lost.clamp(0.0, 1.0),
         good_share: 1.0 - good.lost_share(Db(0.0)),
@@ -165,8 +181,9 @@ pub fn hear_pad(carried: &Carried, pose: &Pose, kit: &Kit, mixing: &Mixing) -> O
     let mut cases = Vec::new();
     (0..kit.ports.len())
         .map(|port| {
-            sent.hear(carried, &sender, &port_end(kit, port), mixing, &mut work, &mut heard);
-            fading_cases(kit, port, carried, &heard, &mut cases);
+            let end = [(ear(kit, port), port_end(kit, port))];
+            sent.hear_all(carried, &end, &mut work, std::slice::from_mut(&mut heard));
+            fading_cases(kit, port, &heard, &mut cases);
             let level = level(kit, port, heard.mean);
             PadReport {
                 level_dbm: level.0,
@@ -178,48 +195,35 @@ pub fn hear_pad(carried: &Carried, pose: &Pose, kit: &Kit, mixing: &Mixing) -> O
         .max_by(|a, b| a.margin_db.total_cmp(&b.margin_db))
 }
 
-/// K and margin of every case (draw of the crowd) of a port at an instant, as the kind of picture sees them.
-pub fn fading_cases(kit: &Kit, port: usize, carried: &Carried, heard: &Heard, cases: &mut Vec<(f64, Db)>) {
-    cases.clear();
-    push_fading_cases(kit, port, carried, heard, cases);
+/// How a port of a kit listens.
+pub fn ear(kit: &Kit, port: usize) -> Ear {
+    let channel = match kit.picture {
+        PictureKind::Analogue => Hertz(0.0),
+        PictureKind::Digital { bandwidth, .. } => bandwidth,
+    };
+    Ear { channel, port }
 }
 
-fn push_fading_cases(kit: &Kit, port: usize, carried: &Carried, heard: &Heard, cases: &mut Vec<(f64, Db)>) {
-    cases.extend(heard.draws.iter().map(|&(mean, k)| {
-        let k = match kit.picture {
-            PictureKind::Analogue => k,
-            PictureKind::Digital { bandwidth } => averaged_over_channel(carried, heard, k, bandwidth.0),
-        };
-        (k, level(kit, port, mean) - kit.threshold)
-    }));
+/// K and margin of every case of a port at an instant, as the kind of picture sees them.
+pub fn fading_cases(kit: &Kit, port: usize, heard: &Heard, cases: &mut Vec<(f64, Db)>) {
+    cases.clear();
+    push_fading_cases(kit, port, heard, cases);
+}
+
+/// The port that a slow receiver listens to in one case, given the one that it listens to on the whole: it hears the local
+/// mean, people and tilts included, and changes over as [`SWITCHING_HYSTERESIS`] says. `margin` is that of a port.
+pub fn port_in_case(ports: usize, usual: usize, margin: impl Fn(usize) -> Db) -> usize {
+    let best = (0..ports).max_by(|&a, &b| margin(a).0.total_cmp(&margin(b).0)).unwrap_or(usual);
+    if margin(best) > margin(usual) + SWITCHING_HYSTERESIS { best } else { usual }
+}
+
+fn push_fading_cases(kit: &Kit, port: usize, heard: &Heard, cases: &mut Vec<(f64, Db)>) {
+    cases.extend(heard.cases.iter().map(|case| (case.k, level(kit, port, case.mean) - kit.threshold)));
 }
 
 /// Mean outage of the cases.
 pub fn mean_outage(cases: &[(f64, Db)]) -> f64 {
     cases.iter().map(|&(k, margin)| rice_outage(k, margin)).sum::<f64>() / cases.len().max(1) as f64
-}
-
-/// K of the Rice distribution whose power varies as much as the power averaged over the channel does.
-///
-/// Two paths whose delays differ by `τ` fade against each other; averaged over a flat channel of bandwidth `B` the
-/// variance of that term falls by `sinc²(Bτ)`. The scatter that no one drew is taken as undelayed, which is the
-/// cautious side. Never below the narrow-band K.
-fn averaged_over_channel(carried: &Carried, heard: &Heard, narrow_band: f64, bandwidth: f64) -> f64 {
-    let powers = &heard.paths;
-    let total: f64 = powers.iter().sum::<f64>() + heard.diffuse;
-    if total <= 0.0 {
-        return narrow_band;
-    }
-    let mut variance = heard.diffuse * heard.diffuse + 2.0 * heard.diffuse * powers.iter().sum::<f64>();
-    for (index, first) in powers.iter().enumerate() {
-        for (offset, second) in powers[index + 1..].iter().enumerate() {
-            let delay = (carried.paths[index].length - carried.paths[index + 1 + offset].length) / SPEED_OF_LIGHT;
-            let turns = std::f64::consts::PI * bandwidth * delay;
-            let sinc = if turns.abs() < 1e-6 { 1.0 } else { libm::sin(turns) / turns };
-            variance += 2.0 * first * second * sinc * sinc;
-        }
-    }
-    equivalent_k(variance / (total * total)).max(narrow_band)
 }
 
 /// Columns being filled.
@@ -234,18 +238,25 @@ impl Listening {
         let columns = kit
             .ports
             .iter()
-            .map(|_| PortColumns { level_dbm: column(), margin_db: column(), k_db: column(), outage: column() })
+            .map(|_| PortColumns {
+                level_dbm: column(),
+                margin_db: column(),
+                k_db: column(),
+                outage: column(),
+                delay_spread_ns: column(),
+            })
             .collect();
         Self { columns, together: Together { port: Vec::with_capacity(samples), outage: column(), sigma_db: column() } }
     }
 
-    fn push(&mut self, port: usize, kit: &Kit, heard: &Heard, cases: &[(f64, Db)]) {
+    fn push(&mut self, port: usize, kit: &Kit, carried: &Carried, heard: &Heard, outages: &[f64]) {
         let level = level(kit, port, heard.mean);
         let columns = &mut self.columns[port];
         columns.level_dbm.push(level.0);
         columns.margin_db.push((level - kit.threshold).0);
         columns.k_db.push(Db::from_ratio(heard.k).0);
-        columns.outage.push(mean_outage(cases));
+        columns.outage.push(outages.iter().sum::<f64>() / outages.len().max(1) as f64);
+        columns.delay_spread_ns.push(delay_spread(&carried.paths, &heard.paths).0 * 1e9);
     }
 
     /// The port in use: the better local mean, held until another is better by the hysteresis. The lap is closed, so

@@ -1,26 +1,41 @@
 //! What an evaluation says: verdicts, summaries, and a column of numbers per port and quantity.
 //!
 //! Columns are time-ordered over the lap's samples and all of the lap's length. Infinities never reach JSON: a column
-//! value that would be infinite is clamped where it is made ([`FLOOR_DBM`], [`K_RANGE_DB`]).
+//! value that would be infinite is clamped where it is made ([`FLOOR_DBM`], [`K_RANGE`]).
 
 use serde::{Deserialize, Serialize};
 
+use super::evaluator::Effort;
 use crate::rf::polarization::Hand;
 
 /// Levels are never reported below this: far under any receiver's noise, and finite.
 pub const FLOOR_DBM: f64 = -250.0;
-/// K-factors are reported within this range.
-pub const K_RANGE_DB: (f64, f64) = (-60.0, 60.0);
+/// K-factors are held within this range of power ratios, ±60 dB.
+pub const K_RANGE: (f64, f64) = (1e-6, 1e6);
 
 /// Everything an evaluation of a plan says. Verdicts are for each entry alone in the air.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Report {
     /// The lap that all entries fly.
     pub lap: LapColumns,
+    /// The most bounces of a path that was followed.
+    pub bounces: u8,
     /// One report per entry that could be judged, in the plan's order.
     pub entries: Vec<EntryReport>,
     /// What kept the rest from being judged, and what a person should know about the plan as a whole.
     pub notices: Vec<Notice>,
+}
+
+impl Report {
+    /// Nothing judged yet, at this effort.
+    pub fn empty(effort: Effort) -> Self {
+        Self {
+            lap: LapColumns::default(),
+            bounces: effort.bounces.most_bounces(),
+            entries: Vec::new(),
+            notices: Vec::new(),
+        }
+    }
 }
 
 /// A sentence about a part of the plan.
@@ -71,6 +86,17 @@ pub enum Verdict {
     Thin,
     /// It holds with the wanted reserve.
     Clear,
+}
+
+impl Verdict {
+    /// The verdict in a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Verdict::Clear => "clear",
+            Verdict::Thin => "thin",
+            Verdict::Broken => "broken",
+        }
+    }
 }
 
 /// Why the worst place is the worst: the one stage whose removal gains most.
@@ -175,10 +201,12 @@ pub struct PortColumns {
     pub level_dbm: Vec<f64>,
     /// Level less threshold.
     pub margin_db: Vec<f64>,
-    /// Strongest path over the rest.
+    /// What does not fade over the rest of the mean power.
     pub k_db: Vec<f64>,
     /// Probability that fading takes the level under the threshold.
     pub outage: Vec<f64>,
+    /// Root-mean-square spread of the traced paths' delays, weighted by power; the scatter that no one drew is left out.
+    pub delay_spread_ns: Vec<f64>,
 }
 
 /// What a receiver makes of its ports.
@@ -249,6 +277,23 @@ pub struct Explanation {
     pub tilt_spread_db: Option<(f64, f64)>,
     /// The paths, strongest first.
     pub paths: Vec<PathView>,
+    /// The ways of bouncing that gave no path.
+    pub pruned: PrunedWays,
+}
+
+/// Ways of bouncing that were tried at an instant and gave no path, by reason.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PrunedWays {
+    /// The two surfaces cannot hand a wave on to the receiver, wherever the aircraft is.
+    pub out_of_sight: u32,
+    /// An end or the other bounce is behind a surface.
+    pub behind: u32,
+    /// The mirror point lies beside a surface.
+    pub beside: u32,
+    /// Another wing of the building that the wave bounces off stands in the way.
+    pub own_walls: u32,
+    /// What arrives is too weak to matter beside the scatter of the surroundings.
+    pub faint: u32,
 }
 
 /// One stage of the budget.

@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
+use super::breakups::{BreakupPlace, Breakups, number_words};
 use super::evaluator::{Effort, Evaluator};
 use super::report::{
     BudgetLine, Cause, EntryReport, HandCase, LapColumns, Notice, PadReport, Report, Stretch, Verdict,
@@ -15,16 +16,19 @@ pub const REPORT_FORMAT: &str = "lapmargin-report";
 /// Version of the JSON report.
 pub const REPORT_VERSION: u32 = 1;
 
-/// The whole report as JSON, every sample with its budget. The schema is described in `docs/report.md`; floats
-/// round-trip exactly.
-pub fn json(plan: &Plan, evaluator: &mut Evaluator) -> Result<String, serde_json::Error> {
-    let report = evaluator.report(plan, Effort::FULL);
-    let entries = report.entries.iter().map(|entry| written_entry(plan, evaluator, &report, entry)).collect();
+/// The whole report as JSON, every sample with its budget, every entry with so many laps in time (none for 0). The schema
+/// is described in `docs/report.md`; floats round-trip exactly.
+pub fn json(plan: &Plan, evaluator: &mut Evaluator, effort: Effort, laps: u32) -> Result<String, serde_json::Error> {
+    let report = evaluator.report(plan, effort);
+    let mut flown = evaluator.breakups(plan, &report, effort, laps).into_iter();
+    let written = |entry| written_entry(plan, evaluator, effort, &report, entry, flown.next());
+    let entries = report.entries.iter().map(written).collect();
     serde_json::to_string(&WrittenReport {
         format: REPORT_FORMAT,
         version: REPORT_VERSION,
         plan: &plan.name,
         alone_in_the_air: true,
+        bounces: report.bounces,
         lap: &report.lap,
         entries,
         notices: &report.notices,
@@ -34,15 +38,17 @@ pub fn json(plan: &Plan, evaluator: &mut Evaluator) -> Result<String, serde_json
 fn written_entry<'a>(
     plan: &Plan,
     evaluator: &mut Evaluator,
+    effort: Effort,
     report: &'a Report,
     entry: &'a EntryReport,
+    laps_in_time: Option<Breakups>,
 ) -> WrittenEntry<'a> {
     let ports = entry
         .ports
         .iter()
         .enumerate()
         .map(|(port, columns)| {
-            let budgets = evaluator.budgets(plan, entry.index, port, Effort::FULL);
+            let budgets = evaluator.budgets(plan, entry.index, port, effort);
             let samples = budgets
                 .into_iter()
                 .enumerate()
@@ -54,6 +60,7 @@ fn written_entry<'a>(
                     margin_db: columns.margin_db[sample],
                     k_db: columns.k_db[sample],
                     outage: columns.outage[sample],
+                    delay_spread_ns: columns.delay_spread_ns[sample],
                     budget,
                 })
                 .collect();
@@ -84,6 +91,7 @@ fn written_entry<'a>(
         port_in_use: &entry.together.port,
         outage: &entry.together.outage,
         shadowing_db: &entry.together.sigma_db,
+        laps_in_time,
         ports,
     }
 }
@@ -94,6 +102,7 @@ struct WrittenReport<'a> {
     version: u32,
     plan: &'a str,
     alone_in_the_air: bool,
+    bounces: u8,
     lap: &'a LapColumns,
     entries: Vec<WrittenEntry<'a>>,
     notices: &'a [Notice],
@@ -124,6 +133,8 @@ struct WrittenEntry<'a> {
     port_in_use: &'a [u8],
     outage: &'a [f64],
     shadowing_db: &'a [f64],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    laps_in_time: Option<Breakups>,
     ports: Vec<WrittenPort>,
 }
 
@@ -141,13 +152,14 @@ struct WrittenSample {
     margin_db: f64,
     k_db: f64,
     outage: f64,
+    delay_spread_ns: f64,
     budget: Vec<BudgetLine>,
 }
 
 /// One row per entry, port and sample, with a header; RFC 4180, lines end in CR LF.
 pub fn csv(report: &Report) -> String {
     let mut text = String::from(
-        "entry,port,time_s,distance_m,x_m,y_m,height_m,level_dbm,margin_db,k_db,outage,in_use,shadowing_db\r\n",
+        "entry,port,time_s,distance_m,x_m,y_m,height_m,level_dbm,margin_db,k_db,outage,in_use,shadowing_db,delay_spread_ns\r\n",
     );
     let lap = &report.lap;
     for entry in &report.entries {
@@ -157,7 +169,7 @@ pub fn csv(report: &Report) -> String {
                 // Writing to a String cannot fail.
                 let _ = write!(
                     text,
-                    "{name},{port},{},{},{},{},{},{},{},{},{},{},{}\r\n",
+                    "{name},{port},{},{},{},{},{},{},{},{},{},{},{},{}\r\n",
                     lap.time_s[sample],
                     lap.distance_m[sample],
                     lap.x_m[sample],
@@ -169,6 +181,7 @@ pub fn csv(report: &Report) -> String {
                     columns.outage[sample],
                     u8::from(usize::from(entry.together.port[sample]) == port),
                     entry.together.sigma_db[sample],
+                    columns.delay_spread_ns[sample],
                 );
             }
         }
@@ -184,24 +197,15 @@ fn quoted(field: &str) -> String {
     if field.contains(['"', ',', '\n', '\r']) { format!("\"{}\"", field.replace('"', "\"\"")) } else { field }
 }
 
-/// The word for a verdict.
-pub fn verdict_word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Clear => "clear",
-        Verdict::Thin => "thin",
-        Verdict::Broken => "broken",
-    }
-}
-
-/// The cause in plain words; `obstacle_name` turns an obstacle's id into its name.
-pub fn cause_words(cause: &Cause, obstacle_name: impl Fn(&str) -> String) -> String {
+/// The cause in plain words; the plan knows the obstacles' names.
+pub fn cause_words(cause: &Cause, plan: &Plan) -> String {
     match cause {
         Cause::CrossHand => "the hands of the antennas do not match".to_owned(),
         Cause::PatternNull => "the aircraft's antenna sends little that way".to_owned(),
         Cause::OffAim => "the receiving antenna does not look that way".to_owned(),
         Cause::OwnHead => "the pilot faces away: the head is in the way".to_owned(),
         Cause::OwnFrame => "the aircraft's own frame is in the way".to_owned(),
-        Cause::ObstructedBy { obstacle } => format!("{} is in the way", obstacle_name(obstacle)),
+        Cause::ObstructedBy { obstacle } => format!("{} is in the way", obstacle_name(plan, obstacle)),
         Cause::People => "people are in the way".to_owned(),
         Cause::Range => "it is far".to_owned(),
         Cause::Scatter => "bounces and scatter make the level rise and fall".to_owned(),
@@ -228,8 +232,8 @@ pub fn obstacle_name(plan: &Plan, id: &str) -> String {
         .map_or_else(|| id.to_owned(), |obstacle| obstacle.name.clone())
 }
 
-/// A sheet to read in a terminal.
-pub fn sheet(plan: &Plan, report: &Report) -> String {
+/// A sheet to read in a terminal. `flown` has the laps in time of every entry of the report, or nothing.
+pub fn sheet(plan: &Plan, report: &Report, flown: &[Breakups]) -> String {
     let mut text = String::new();
     let gates = &plan.course.gates;
     let gate = |index: usize| gates.get(index).map_or("?", |gate| gate.name.as_str());
@@ -242,12 +246,12 @@ pub fn sheet(plan: &Plan, report: &Report) -> String {
         100.0 * plan.targets.picture_share,
         plan.targets.wanted_reserve_db
     );
-    for entry in &report.entries {
+    for (number, entry) in report.entries.iter().enumerate() {
         let _ = writeln!(
             text,
             "{:<18} {:<7} alone in the air   {:.0} MHz",
             printable(&entry.name),
-            verdict_word(entry.verdict),
+            entry.verdict.word(),
             entry.frequency_hz / 1e6
         );
         let _ = writeln!(
@@ -267,10 +271,24 @@ pub fn sheet(plan: &Plan, report: &Report) -> String {
             entry.worst.length_m,
             printable(gate(entry.worst.after_gate)),
             printable(gate(entry.worst.before_gate)),
-            printable(&cause_words(&entry.cause, |id| obstacle_name(plan, id))),
+            printable(&cause_words(&entry.cause, plan)),
             entry.cause_gain_db,
             if entry.cause == Cause::Range { "at the lap's middle distance" } else { "without it" }
         );
+        if let Some(flown) = flown.get(number) {
+            let _ = writeln!(
+                text,
+                "    flown: {}, seed {}; {} of {} fields lost",
+                flown.sentence(),
+                flown.seed,
+                number_words(flown.lost_fields()),
+                flown.field_bad.len()
+            );
+            let places = flown.places.iter().take(3).filter(|place| place.per_lap > 0.0);
+            for BreakupPlace { start_m, end_m, per_lap } in places {
+                let _ = writeln!(text, "        from {start_m:.0} m to {end_m:.0} m: {} a lap", number_words(*per_lap));
+            }
+        }
         for case in entry.hand_cases.iter().filter(|_| entry.hand_cases.len() > 1) {
             let name = |hand: Option<crate::rf::polarization::Hand>| hand.map_or("linear", |hand| hand.name());
             let _ = writeln!(
@@ -278,7 +296,7 @@ pub fn sheet(plan: &Plan, report: &Report) -> String {
                 "    if aircraft {} and receiver {}: {} ({:+.1} dB)",
                 name(case.transmitter),
                 name(case.ports),
-                verdict_word(case.verdict),
+                case.verdict.word(),
                 case.reserve_db
             );
         }

@@ -41,10 +41,7 @@ impl<T> Stage<T> {
 
     /// The kept result, or a new one.
     pub fn get(&mut self, key: Key, make: impl FnOnce() -> T) -> Rc<T> {
-        if let Some(found) = self.kept.iter().position(|(known, _)| *known == key) {
-            let entry = self.kept.remove(found);
-            let value = Rc::clone(&entry.1);
-            self.kept.push(entry);
+        if let Some(value) = self.find(key) {
             return value;
         }
         if self.kept.len() >= self.most {
@@ -54,6 +51,15 @@ impl<T> Stage<T> {
         let value = Rc::new(make());
         self.kept.push((key, Rc::clone(&value)));
         value
+    }
+
+    /// The kept result, if there is one.
+    pub fn find(&mut self, key: Key) -> Option<Rc<T>> {
+        let found = self.kept.iter().position(|(known, _)| *known == key)?;
+        let entry = self.kept.remove(found);
+        let value = Rc::clone(&entry.1);
+        self.kept.push(entry);
+        Some(value)
     }
 
     /// How many results were made so far: what a change really recomputed.

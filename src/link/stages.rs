@@ -2,6 +2,7 @@
 
 use super::end::{End, norm_sqr};
 use super::hear::{Carried, Heard};
+use super::report::K_RANGE;
 use crate::rf::fading::fade_margin;
 use crate::rf::polarization::split_hands;
 use crate::units::Db;
@@ -59,23 +60,6 @@ impl Stages {
             other_paths: heard.mean / (without_hands * polarization),
         })
     }
-
-    /// Product of all stages: the mean power over the power at the transmitter's antenna.
-    pub fn mean(&self) -> f64 {
-        self.direct() * self.other_paths
-    }
-
-    /// Product of the direct path's stages.
-    pub fn direct(&self) -> f64 {
-        self.transmit_antenna
-            * self.own_frame
-            * self.free_space
-            * self.obstruction
-            * self.people
-            * self.polarization
-            * self.receive_antenna
-            * self.own_head
-    }
 }
 
 /// Least and most of the direct path's polarization efficiency over the unknown tilts of both ends; `None` when the tilts
@@ -110,10 +94,15 @@ pub fn tilt_spread(carried: &Carried, sender: &End<'_>, port: &End<'_>) -> Optio
 pub fn gain_after_fading(heard: &Heard, gain: f64, allowed: f64, fade_margin_now: Db) -> Db {
     let others: f64 = heard.paths.iter().skip(1).sum();
     let strongest_other = heard.paths.iter().skip(1).copied().fold(0.0, f64::max);
+    let k_with = |direct: f64| {
+        let strongest = direct.max(strongest_other);
+        strongest / (direct + others + heard.diffuse - strongest).max(strongest * K_RANGE.0)
+    };
     let direct = heard.direct * gain;
-    let strongest = direct.max(strongest_other);
-    let rest = (direct + others + heard.diffuse - strongest).max(strongest * 1e-6);
     let mean = (heard.mean - heard.direct + direct).max(1e-300);
-    let after = fade_margin(strongest / rest, allowed);
+    // What coherent paths add to the specular power is taken to grow with it.
+    let (now, then) = (k_with(heard.direct), k_with(direct));
+    let k = if now > 0.0 { heard.k * then / now } else { then };
+    let after = fade_margin(k, allowed);
     Db::from_ratio(mean / heard.mean.max(1e-300)) - after + fade_margin_now
 }

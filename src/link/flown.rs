@@ -1,0 +1,347 @@
+//! One seeded lap in time: the level at every port field by field, and the fields that are lost.
+//!
+//! A lap draws what nobody knows: how the line is strayed from ([`super::wander`]), the scatter that no one drew
+//! ([`crate::rf::fading::scatter`], independent from port to port), one of the crowd's draws, and the phases between the two
+//! hands of each circular antenna. The drawn paths reach all ports with the phases of one place. Levels are then sums of
+//! amplitudes, instant by instant; nothing is averaged but what a digital picture averages over its channel.
+//!
+//! A lap is closed: the last field's neighbour is the first. Scatter and line close too, so that nothing jumps there.
+
+#[cfg(test)]
+mod tests;
+
+use std::ops::Range;
+
+use num_complex::Complex64;
+
+use super::kit::PictureKind;
+use super::lap::SWITCHING_HYSTERESIS;
+use super::track::{Joint, Reach, Track};
+use super::wander::Offset;
+use crate::plan::document::Switching;
+use crate::rf::fading::scatter::{Phases, Scatter};
+use crate::rf::random::Random;
+use crate::rf::{Vec3, phasor};
+
+/// A field is bad, a digital frame lost, when more than one part in this many of it is under the threshold.
+pub const BAD_PART: f64 = 4.0;
+
+/// What a field of a lap looks like.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Field {
+    /// As it should.
+    Good,
+    /// More than a quarter of it is under the threshold.
+    Bad,
+    /// A digital picture still stands after a lost frame.
+    Frozen,
+}
+
+/// A flown lap.
+#[derive(Clone, Debug, Default)]
+pub struct FlownLap {
+    /// Its fields in order.
+    pub fields: Vec<Field>,
+    /// Whether the picture stands still where a field is bad: a digital one does.
+    pub freezes: bool,
+    /// Share of its time with the level under the threshold at what the receiver listened to.
+    pub under: f64,
+}
+
+/// The level in one field at one port, or at the best of all where the receiver switches within a field.
+#[derive(Clone, Copy, Debug, Default)]
+struct Level {
+    /// Seconds counted.
+    time: f64,
+    /// Of these, seconds under the threshold.
+    under: f64,
+    /// Sum of power over threshold times seconds.
+    power: f64,
+}
+
+/// What flying needs memory for; kept from lap to lap.
+#[derive(Clone, Debug, Default)]
+pub struct Memory {
+    drawn: Drawn,
+    instants: Instants,
+    levels: Vec<Level>,
+}
+
+/// What a lap has drawn.
+#[derive(Clone, Debug, Default)]
+struct Drawn {
+    /// Of every sample; empty when the line is flown exactly.
+    offsets: Vec<Offset>,
+    /// Where each sample's strands begin.
+    starts: Vec<usize>,
+    /// Per strand and port, with this lap's people and tilts.
+    amplitudes: Vec<Complex64>,
+    /// Per strand, radians and radians per second.
+    phases: Vec<(f64, f64)>,
+}
+
+/// The instants from one sample to the next.
+#[derive(Clone, Debug, Default)]
+struct Instants {
+    /// Phasors of one path.
+    turns: Vec<Complex64>,
+    /// Sum of all fields, port after port.
+    sums: Vec<Complex64>,
+    /// For a digital picture, the field of every path and of the scatter: port after port, each path after path.
+    rows: Vec<Complex64>,
+    /// Power over threshold, port after port.
+    powers: Vec<f64>,
+}
+
+const NOTHING: Complex64 = Complex64::new(0.0, 0.0);
+
+/// Flies one lap. The same seed gives the same lap, bit for bit, whatever was flown before.
+pub fn fly(track: &Track, seed: u64, memory: &mut Memory, lap: &mut FlownLap) {
+    let mut random = Random::new(seed);
+    memory.drawn.draw(track, &mut random);
+    let scatter = Scatter::draw(&mut random, track.wavenumber, track.ports);
+    walk(track, &scatter, memory);
+    look(track, &memory.levels, lap);
+}
+
+impl Drawn {
+    /// Draws the lap's crowd, tilts and line, and sets every strand's amplitudes and phases.
+    fn draw(&mut self, track: &Track, random: &mut Random) {
+        let crowd = random.below(track.draws);
+        let sender_tilt = random.phasor();
+        let port_tilts: Vec<Complex64> = (0..track.ports).map(|_| random.phasor()).collect();
+        match &track.wander {
+            Some(wander) => wander.draw(random, &mut self.offsets),
+            None => self.offsets.clear(),
+        }
+        let spacing = track.length / track.knots.len().max(1) as f64;
+        self.starts.clear();
+        self.amplitudes.clear();
+        self.phases.clear();
+        for (index, knot) in track.knots.iter().enumerate() {
+            self.starts.push(self.phases.len());
+            let count = knot.strands.len();
+            let people = knot.people.get(crowd * count..(crowd + 1) * count);
+            let (place, velocity) = self.offsets.get(index).map_or((Vec3::zeros(), knot.velocity), |offset| {
+                // A slope counts metres of the line; a second is so many of them.
+                let pace = spacing / track.reaches[index].duration.max(1e-9);
+                (offset.place, knot.velocity + offset.slope * pace)
+            });
+            for (number, strand) in knot.strands.iter().enumerate() {
+                let ahead = strand.depart.dot(&place) - strand.length;
+                self.phases.push((track.wavenumber * ahead, track.wavenumber * strand.depart.dot(&velocity)));
+                let left = people.map_or(1.0, |people| people[number]);
+                for (parts, tilt) in strand.amplitudes.iter().zip(&port_tilts) {
+                    let first = parts[0] + parts[1] * sender_tilt;
+                    let second = parts[2] + parts[3] * sender_tilt;
+                    self.amplitudes.push((first + second * tilt) * left);
+                }
+            }
+        }
+    }
+
+    /// Where a sample is flown.
+    fn place(&self, track: &Track, sample: usize) -> Vec3 {
+        self.offsets.get(sample).map_or(Vec3::zeros(), |offset| offset.place) + track.knots[sample].place
+    }
+}
+
+impl Instants {
+    /// Hears all instants from sample `from` to sample `to`. `waves` are the scatter's phases at the one and then at the
+    /// other.
+    fn hear(
+        &mut self,
+        track: &Track,
+        scatter: &Scatter,
+        drawn: &Drawn,
+        (from, to): (usize, usize),
+        waves: &mut Phases,
+    ) {
+        let reach = &track.reaches[from];
+        let (count, ports, rows) = (reach.instants, track.ports, reach.joints.len() + 1);
+        let averages = !reach.apart.is_empty();
+        self.sums.clear();
+        self.sums.resize(ports * count, NOTHING);
+        self.rows.clear();
+        if averages {
+            self.rows.resize(ports * rows * count, NOTHING);
+        }
+        for (number, joint) in reach.joints.iter().enumerate() {
+            let strand = |sample: usize, strand: usize| drawn.starts[sample] + strand;
+            let (one, two) = match *joint {
+                Joint::Through(one, two) => (Some(strand(from, one)), Some(strand(to, two))),
+                Joint::Ends(one) => (Some(strand(from, one)), None),
+                Joint::Begins(two) => (None, Some(strand(to, two))),
+            };
+            let heard = self.turn(drawn, reach, one, two);
+            for port in 0..ports {
+                let amplitude = |strand: Option<usize>| strand.map(|strand| drawn.amplitudes[strand * ports + port]);
+                let start = amplitude(one.or(two)).unwrap_or(NOTHING);
+                let slope = (amplitude(two.or(one)).unwrap_or(NOTHING) - start) / count as f64;
+                let sums = &mut self.sums[port * count..][..count];
+                for instant in heard.clone() {
+                    let value = (start + slope * (instant as f64 + 0.5)) * self.turns[instant];
+                    sums[instant] += value;
+                    if averages {
+                        self.rows[(port * rows + number) * count + instant] = value;
+                    }
+                }
+            }
+        }
+        let way = drawn.place(track, to) - drawn.place(track, from);
+        let half = scatter.phases(&(way / (2 * count) as f64));
+        let mut step = half;
+        step.turn(&half);
+        waves.turn(&half);
+        for instant in 0..count {
+            let gone = (instant as f64 + 0.5) / count as f64;
+            for port in 0..ports {
+                let (start, end) = (track.knots[from].scatter[port], track.knots[to].scatter[port]);
+                let value = scatter.field(port, waves) * (start + (end - start) * gone);
+                self.sums[port * count + instant] += value;
+                if averages {
+                    self.rows[(port * rows + rows - 1) * count + instant] = value;
+                }
+            }
+            waves.turn(&step);
+        }
+        waves.turn(&half.reversed());
+        self.powers.clear();
+        self.powers.extend(self.sums.iter().map(Complex64::norm_sqr));
+        if averages {
+            for port in 0..ports {
+                let rows = &self.rows[port * rows * count..][..rows * count];
+                average(rows, &reach.apart, &mut self.powers[port * count..][..count]);
+            }
+        }
+    }
+
+    /// Sets the phasors of one path, which is there at the one end, the other or both, and says at which instants it is.
+    fn turn(&mut self, drawn: &Drawn, reach: &Reach, one: Option<usize>, two: Option<usize>) -> Range<usize> {
+        let count = reach.instants;
+        let at = |strand: usize| {
+            let (phase, rate) = drawn.phases[strand];
+            (phase, rate * reach.duration)
+        };
+        // Phase at the start, slope there and half the curvature, per reach.
+        let (start, slope, bend, heard) = match (one.map(at), two.map(at)) {
+            (Some((first, rate)), Some((last, rate_then))) => {
+                let bend = 0.5 * (rate_then - rate);
+                (first, last - first - bend, bend, 0..count)
+            }
+            (Some((first, rate)), None) => (first, rate, 0.0, 0..count / 2),
+            (None, Some((last, rate))) => (last - rate, rate, 0.0, count / 2..count),
+            (None, None) => return 0..0,
+        };
+        let each = 1.0 / count as f64;
+        let (slope, bend) = (slope * each, bend * each * each);
+        // At instant m the phase is start + slope (m + ½) + bend (m + ½)²: each step turns by slope + bend (2m + 2).
+        let first = heard.start as f64;
+        let mut turn = phasor(start + slope * (first + 0.5) + bend * (first + 0.5) * (first + 0.5));
+        let mut step = phasor(slope + bend * (2.0 * first + 2.0));
+        let more = phasor(2.0 * bend);
+        self.turns.clear();
+        self.turns.resize(count, NOTHING);
+        for place in &mut self.turns[heard.clone()] {
+            *place = turn;
+            turn *= step;
+            step *= more;
+        }
+        heard
+    }
+}
+
+/// Takes from the powers what averaging over the channel takes of the interference of every pair of rows.
+fn average(rows: &[Complex64], apart: &[f64], powers: &mut [f64]) {
+    let count = powers.len();
+    let mut apart = apart.iter();
+    for (number, first) in rows.chunks_exact(count).enumerate() {
+        for (second, &apart) in rows.chunks_exact(count).skip(number + 1).zip(apart.by_ref()) {
+            for ((power, a), b) in powers.iter_mut().zip(first).zip(second) {
+                *power -= 2.0 * apart * (a.re * b.re + a.im * b.im);
+            }
+        }
+    }
+}
+
+/// Goes through the lap instant by instant and fills the levels of all fields.
+fn walk(track: &Track, scatter: &Scatter, memory: &mut Memory) {
+    let Memory { drawn, instants, levels } = memory;
+    let fast = track.listener.switching == Switching::Fast;
+    levels.clear();
+    levels.resize(if fast { 1 } else { track.ports } * track.fields, Level::default());
+    if track.knots.is_empty() {
+        return;
+    }
+    let per_second = track.fields as f64 / track.duration;
+    let mut waves = scatter.phases(&drawn.place(track, 0));
+    for (from, reach) in track.reaches.iter().enumerate() {
+        instants.hear(track, scatter, drawn, (from, (from + 1) % track.knots.len()), &mut waves);
+        let count = reach.instants;
+        let each = reach.duration / count as f64;
+        for instant in 0..count {
+            let time = track.knots[from].time.0 + (instant as f64 + 0.5) * each;
+            let field = ((time * per_second) as usize).min(track.fields - 1);
+            let powers = (0..track.ports).map(|port| instants.powers[port * count + instant]);
+            let mut note = |listener: usize, power: f64| {
+                let level = &mut levels[listener * track.fields + field];
+                level.time += each;
+                level.power += power * each;
+                level.under += if power < 1.0 { each } else { 0.0 };
+            };
+            if fast {
+                note(0, powers.fold(0.0, f64::max));
+            } else {
+                powers.enumerate().for_each(|(port, power)| note(port, power));
+            }
+        }
+    }
+}
+
+/// What the receiver makes of the levels.
+fn look(track: &Track, levels: &[Level], lap: &mut FlownLap) {
+    lap.fields.clear();
+    let (fields, listeners) = (track.fields, levels.len() / track.fields);
+    let mean = |port: usize, field: usize| {
+        let level = levels[port * fields + field];
+        level.power / level.time.max(1e-12)
+    };
+    let better = |field: usize| {
+        (0..listeners).max_by(|&a, &b| mean(a, field).total_cmp(&mean(b, field)).then(b.cmp(&a))).unwrap_or(0)
+    };
+    let hysteresis = SWITCHING_HYSTERESIS.ratio();
+    lap.freezes = matches!(track.listener.picture, PictureKind::Digital { .. });
+    let stands = match track.listener.picture {
+        PictureKind::Analogue => 0,
+        PictureKind::Digital { freeze, .. } => (freeze.0 / track.field().0).ceil().min(fields as f64) as usize,
+    };
+    let (mut time, mut under) = (0.0, 0.0);
+    // Twice round: the second lap begins with the port and the freeze with which the first ended.
+    let (mut port, mut frozen) = (better(fields - 1), 0);
+    for round in 0..2 {
+        for field in 0..fields {
+            // Decided on the field before.
+            let before = if field == 0 { fields - 1 } else { field - 1 };
+            let best = better(before);
+            if mean(best, before) > mean(port, before) * hysteresis {
+                port = best;
+            }
+            let level = levels[port * fields + field];
+            let bad = level.under * BAD_PART > level.time;
+            let seen = if bad {
+                Field::Bad
+            } else if frozen > 0 {
+                Field::Frozen
+            } else {
+                Field::Good
+            };
+            frozen = if bad { stands } else { frozen.saturating_sub(1) };
+            if round == 1 {
+                lap.fields.push(seen);
+                time += level.time;
+                under += level.under;
+            }
+        }
+    }
+    lap.under = under / f64::max(time, 1e-12);
+}
