@@ -1,6 +1,10 @@
 //! The measures of [`lapmargin_page::page::measure`], natively and in the built page's worker, side by side.
 
+#[allow(dead_code, reason = "a bench knows one browser")]
+#[path = "../tests/browser/browsers.rs"]
+mod browsers;
 mod page_promises;
+#[allow(dead_code, reason = "a bench's host runs to the end")]
 #[path = "../tests/browser/static_host.rs"]
 mod static_host;
 #[allow(dead_code, reason = "the browser tests do more on a visit than a bench does")]
@@ -49,6 +53,7 @@ async fn main() {
     };
     row("native: demo from nothing, median", &[native[0].median_ms], 1.0, DEMO_MS);
     if let Some(wasm) = &browser {
+        row("worker: map 160 x 100, one of them, median", &[wasm[MAP].median_ms], 1.0, MAP_MS);
         row("WebAssembly / native, demo from nothing", &[wasm[0].median_ms / native[0].median_ms], 1.0, RATIO);
     }
     if let Some(page) = &page {
@@ -64,6 +69,10 @@ async fn main() {
 /// The bound of the demo plan from nothing, natively on one thread.
 const DEMO_MS: f64 = 15.0;
 
+/// The position of the map in [`MEASURES`], and the bound of its time in a single worker.
+const MAP: usize = 4;
+const MAP_MS: f64 = 300.0;
+
 /// The bound of WebAssembly's time over the native one.
 const RATIO: f64 = 1.6;
 
@@ -77,7 +86,7 @@ fn machine() -> String {
 
 /// The times that the page shows; `None` where there is no page or no browser, which `visit` says.
 async fn in_browser() -> Option<Vec<Times>> {
-    let visit = visit::open("#measure").await?;
+    let visit = visit::open("#view=measure").await?;
     // Every measure repeats for some seconds.
     for _ in 0..MEASURES.len() {
         tokio::time::sleep(std::time::Duration::from_secs(2)).await;
@@ -90,6 +99,6 @@ async fn in_browser() -> Option<Vec<Times>> {
         let values: Vec<f64> = bits.split_whitespace().map(value).collect();
         rows.push(Times { first_ms: values[0], median_ms: values[1], result: values[2] });
     }
-    assert_eq!(rows.len(), MEASURES.len(), "a measure failed in the browser; open the page at #measure");
+    assert_eq!(rows.len(), MEASURES.len(), "a measure failed in the browser; open the page at #view=measure");
     Some(rows)
 }

@@ -1,14 +1,20 @@
 //! The native command: the same core as the page.
 
+mod map_command;
+
 use std::io::{IsTerminal, Read, Write};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{Args, Parser, Subcommand};
+use lapmargin::link::breakups::{MOST_LAPS, USUAL_LAPS};
+use lapmargin::link::map::MapError;
 use lapmargin::link::report::{Explanation, Verdict};
 use lapmargin::link::{Effort, Evaluator, sheet};
 use lapmargin::plan::document::Plan;
+use lapmargin::plan::plan_link::{self, PlanLinkError};
 use lapmargin::plan::{demo, limits, load};
+use lapmargin::site::BounceOrder;
 
 /// Plans the radio side of a small-drone race before anyone flies.
 #[derive(Parser)]
@@ -22,7 +28,7 @@ struct Arguments {
 enum Command {
     /// Judges every entry of a plan. Exit status: 0 no entry is broken, 1 one is, 2 the plan cannot be read.
     Check {
-        /// The plan's file, or `-` for standard input.
+        /// The plan's file, a plan link, or `-` for standard input.
         plan: PathBuf,
         /// Prints the whole report as JSON, every sample with its budget.
         #[arg(long, conflicts_with = "csv")]
@@ -30,12 +36,22 @@ enum Command {
         /// Prints a row per entry, port and sample.
         #[arg(long)]
         csv: bool,
+        /// How many laps of every entry are flown in time to count breakups; 0 for none.
+        #[arg(long, default_value_t = USUAL_LAPS, value_parser = clap::value_parser!(u32).range(0..=i64::from(MOST_LAPS)))]
+        laps: u32,
+        #[command(flatten)]
+        tracing: Tracing,
     },
     /// Prints the demo plan.
     Demo,
+    /// Prints the part of an address that carries a plan: it goes behind the address of the page.
+    Link {
+        /// The plan's file, or `-` for standard input.
+        plan: PathBuf,
+    },
     /// Explains one instant of one entry: its budget and its paths.
     Explain {
-        /// The plan's file, or `-` for standard input.
+        /// The plan's file, a plan link, or `-` for standard input.
         plan: PathBuf,
         /// Name or id of the entry.
         #[arg(long)]
@@ -46,7 +62,26 @@ enum Command {
         /// Number of the port, from 0; the port in use when left out.
         #[arg(long)]
         port: Option<usize>,
+        #[command(flatten)]
+        tracing: Tracing,
     },
+    /// Maps what an entry's receiver makes of every place of the site, to a table or a picture.
+    Map(map_command::Arguments),
+}
+
+/// How the paths are found.
+#[derive(Args, Clone, Copy)]
+struct Tracing {
+    /// How often a path may bounce: 0, 1 or 2.
+    #[arg(long, default_value_t = Effort::FULL.bounces.most_bounces(), value_parser = clap::value_parser!(u8).range(0..=2))]
+    bounces: u8,
+}
+
+impl Tracing {
+    fn effort(self) -> Effort {
+        let order = BounceOrder::ALL.into_iter().find(|order| order.most_bounces() == self.bounces);
+        Effort::FULL.with_bounces(order.expect("clap lets only these numbers through"))
+    }
 }
 
 /// Why the command could not do its job; it goes to standard error, and the exit status is 2.
@@ -56,6 +91,8 @@ enum Failure {
     Read { path: String, source: std::io::Error },
     #[error("{path}: {source}")]
     Plan { path: String, source: load::LoadError },
+    #[error("{0}")]
+    Link(#[from] PlanLinkError),
     #[error("no entry is called {name:?}; there are {known}")]
     Entry { name: String, known: String },
     #[error("a time of {got} s is outside the lap, which takes 0 to {lap:.2} s")]
@@ -64,6 +101,12 @@ enum Failure {
     Port { got: usize, last: usize },
     #[error("{0}")]
     Unjudged(String),
+    #[error("there is no map: {0}")]
+    Map(#[from] MapError),
+    #[error("a map is written as .csv or .png, and {0} is neither")]
+    MapFile(String),
+    #[error("{path}: {source}")]
+    Save { path: String, source: std::io::Error },
     #[error("writing the report: {0}")]
     Write(#[from] std::io::Error),
     #[error("writing the report: {0}")]
@@ -87,17 +130,28 @@ fn run(arguments: &Arguments) -> Result<ExitCode, Failure> {
             print(&load::save(&demo::demo()))?;
             Ok(ExitCode::SUCCESS)
         }
-        Command::Check { plan, json, csv } => check(&read(plan)?, *json, *csv),
-        Command::Explain { plan, entry, time, port } => {
-            explain(&read(plan)?, entry, *time, *port)?;
+        Command::Link { plan } => {
+            print(&format!("#view=desk&plan={}\n", plan_link::write(&read(plan)?)?))?;
+            Ok(ExitCode::SUCCESS)
+        }
+        Command::Check { plan, json, csv, laps, tracing } => check(&read(plan)?, *json, *csv, *laps, tracing.effort()),
+        Command::Map(arguments) => {
+            print(&map_command::map(arguments)?)?;
+            Ok(ExitCode::SUCCESS)
+        }
+        Command::Explain { plan, entry, time, port, tracing } => {
+            explain(&read(plan)?, entry, *time, *port, tracing.effort())?;
             Ok(ExitCode::SUCCESS)
         }
     }
 }
 
-/// Reads a plan; never more than a plan may have, whatever the file's size.
+/// Reads a plan from a file or a link; never more than a plan may have, whatever the file's size.
 fn read(path: &PathBuf) -> Result<Plan, Failure> {
     let shown = path.display().to_string();
+    if let Some(value) = plan_link::carried(&shown, "plan") {
+        return Ok(plan_link::read(value)?);
+    }
     let at = |source| Failure::Read { path: shown.clone(), source };
     let mut text = String::new();
     let most = limits::TEXT_BYTES as u64 + 1;
@@ -109,15 +163,23 @@ fn read(path: &PathBuf) -> Result<Plan, Failure> {
     load::load(&text).map_err(|source| Failure::Plan { path: shown, source })
 }
 
-fn check(plan: &Plan, json: bool, csv: bool) -> Result<ExitCode, Failure> {
+/// Position of the entry of that name or id.
+fn entry_called(plan: &Plan, name: &str) -> Result<usize, Failure> {
+    plan.entries.iter().position(|entry| entry.name == name || entry.id == name).ok_or_else(|| {
+        let known: Vec<&str> = plan.entries.iter().map(|entry| entry.name.as_str()).collect();
+        Failure::Entry { name: name.to_owned(), known: known.join(", ") }
+    })
+}
+
+fn check(plan: &Plan, json: bool, csv: bool, laps: u32, effort: Effort) -> Result<ExitCode, Failure> {
     let mut evaluator = Evaluator::default();
-    let report = evaluator.report(plan, Effort::FULL);
+    let report = evaluator.report(plan, effort);
     if json {
-        print(&sheet::json(plan, &mut evaluator)?)?;
+        print(&sheet::json(plan, &mut evaluator, effort, laps)?)?;
     } else if csv {
         print(&sheet::csv(&report))?;
     } else {
-        print(&sheet::sheet(plan, &report))?;
+        print(&sheet::sheet(plan, &report, &evaluator.breakups(plan, &report, effort, laps)))?;
     }
     let unjudged = report.notices.iter().find(|notice| notice.blocks);
     if let Some(notice) = unjudged {
@@ -127,13 +189,10 @@ fn check(plan: &Plan, json: bool, csv: bool) -> Result<ExitCode, Failure> {
     Ok(if broken { ExitCode::from(1) } else { ExitCode::SUCCESS })
 }
 
-fn explain(plan: &Plan, name: &str, time: f64, port: Option<usize>) -> Result<(), Failure> {
-    let entry = plan.entries.iter().position(|entry| entry.name == name || entry.id == name).ok_or_else(|| {
-        let known: Vec<&str> = plan.entries.iter().map(|entry| entry.name.as_str()).collect();
-        Failure::Entry { name: name.to_owned(), known: known.join(", ") }
-    })?;
+fn explain(plan: &Plan, name: &str, time: f64, port: Option<usize>, effort: Effort) -> Result<(), Failure> {
+    let entry = entry_called(plan, name)?;
     let mut evaluator = Evaluator::default();
-    let report = evaluator.report(plan, Effort::FULL);
+    let report = evaluator.report(plan, effort);
     let lap = &report.lap;
     if !(0.0..=lap.duration_s).contains(&time) {
         return Err(Failure::Time { got: time, lap: lap.duration_s });
@@ -153,16 +212,19 @@ fn explain(plan: &Plan, name: &str, time: f64, port: Option<usize>) -> Result<()
     if port >= judged.ports.len() {
         return Err(Failure::Port { got: port, last: judged.ports.len() - 1 });
     }
-    let explanation = evaluator
-        .explain(plan, entry, port, sample, Effort::FULL)
-        .map_err(|error| Failure::Unjudged(error.to_string()))?;
+    let explanation =
+        evaluator.explain(plan, entry, port, sample, effort).map_err(|error| Failure::Unjudged(error.to_string()))?;
     print(&instant(&explanation, &judged.name, lap.time_s[sample], lap.distance_m[sample]))
+}
+
+/// A text from a plan without what would end a line or steer a terminal.
+fn clean(text: &str) -> String {
+    text.chars().filter(|character| !character.is_control()).collect()
 }
 
 fn instant(explanation: &Explanation, name: &str, time: f64, distance: f64) -> String {
     use std::fmt::Write as _;
     let mut text = String::new();
-    let clean = |text: &str| -> String { text.chars().filter(|character| !character.is_control()).collect() };
     // Writing to a String cannot fail.
     let _ = writeln!(text, "{} at {time:.2} s, {distance:.1} m along the lap, port {}", clean(name), explanation.port);
     let _ = writeln!(text, "\nBudget");
