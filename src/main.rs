@@ -7,10 +7,10 @@ use lapmargin_page::page;
 fn main() {
     console_error_panic_hook::set_once();
     let Some(window) = web_sys::window() else { return page::worker::start() };
-    if window.location().hash().as_deref() == Ok("#measure") {
-        yew::Renderer::<page::measure::MeasureSheet>::new().render();
-    } else {
-        yew::Renderer::<page::App>::new().render();
+    let fragment = window.location().hash().unwrap_or_default();
+    match page::address::View::of(&fragment) {
+        page::address::View::Desk => page::kept::open::<page::App>(()),
+        page::address::View::Measure => page::kept::open::<page::measure::MeasureSheet>(()),
     }
 }
 

@@ -1,42 +1,66 @@
 //! The whole page: the desk with the drawing on the left, verdicts, ladder and forms on the right.
 
-use std::rc::Rc;
-
 use gloo::events::EventListener;
 use wasm_bindgen::JsCast;
 use yew::prelude::*;
 
-use super::circumstances::Circumstances;
-use super::drawing::{CourseDrawing, Ladder, PartFields, Strip};
+use super::circumstances::{Circumstances, CircumstancesProps};
+use super::drawing::{
+    CourseDrawing, DrawingProps, GateList, GateListProps, Ladder, LadderProps, PartFields, PartFieldsProps, Side,
+    Strip, StripProps,
+};
 use super::editor::Editor;
-use super::equipment::Equipment;
+use super::equipment::{Equipment, EquipmentProps};
 use super::evaluation::use_evaluation;
+use super::flying::{FlyLap, FlyLapProps};
 use super::format::{DisplayUnits, PowerUnit};
-use super::hands::Hands;
-use super::masthead::Masthead;
+use super::hands::{Hands, HandsProps};
+use super::kept::kept;
+use super::masthead::{Masthead, MastheadProps};
+use super::plans::desk_plans::{self, use_plans};
 use super::preferences::Preferences;
-use super::results::Happened;
+use super::settings::use_look;
 use super::state::{Action, Desk, Selection};
-use super::verdict_notes::VerdictNotes;
-use super::verdicts::{self, Verdicts};
-use super::{cautions, files, storage};
+use super::underlay;
+use super::verdict_notes::{VerdictNotes, VerdictNotesProps};
+use super::verdicts::{self, Verdicts, VerdictsProps};
+use super::{cautions, storage};
 
 /// The page.
 #[component]
 pub fn App() -> Html {
-    let opened = use_memo((), |()| storage::kept_plan());
-    let desk = use_reducer(|| Desk::new(Rc::new(opened.plan.clone())));
+    let begun = use_memo((), |()| desk_plans::begin());
     let preferences = use_state(storage::kept_preferences);
+    let desk = use_reducer(|| {
+        let mut desk = Desk::new(begun.plan.clone());
+        desk.document.bounces = preferences.bounce_order();
+        desk
+    });
     let dispatch = {
         let desk = desk.dispatcher();
         use_callback((), move |action: Action, ()| desk.dispatch(action))
     };
     let evaluation = use_evaluation(&desk);
-    let not_kept = use_keeping(&desk, *preferences);
-    use_theme(*preferences);
+    let plans = use_plans(&begun, &desk);
+    use_kept_preferences(*preferences);
+    use_look(*preferences);
+    use_effect_with(preferences.bounce_order(), {
+        let dispatch = dispatch.clone();
+        move |bounces| dispatch.emit(Action::Bounces(*bounces))
+    });
     use_undo_keys(&dispatch);
+    use_effect_with((), {
+        let keeper = plans.keeper();
+        let kept: Vec<String> = keeper.list().into_iter().map(|listed| listed.id).collect();
+        // Where the list cannot be read, nobody knows whose pictures they are.
+        let is_known = keeper.not_kept().is_none() && !kept.is_empty();
+        move |()| {
+            if is_known {
+                underlay::only(&kept);
+            }
+        }
+    });
     use_first_cursor(&evaluation.results, &dispatch);
-    let file_problem = use_saved_sheet(&evaluation.results, &desk.document.plan.name);
 
     let on_preferences = {
         let preferences = preferences.setter();
@@ -51,7 +75,7 @@ pub fn App() -> Html {
     };
 
     let plan = desk.document.plan.clone();
-    let view = desk.view;
+    let (view, revision) = (desk.view, desk.document.revision);
     let results = &evaluation.results;
     let report = results.last.as_ref().map(|last| last.report.clone());
     let ghost = results.ghost.clone();
@@ -65,19 +89,40 @@ pub fn App() -> Html {
     let is_old = compared.as_ref().is_some_and(|compared| compared.revision != desk.document.revision);
     let has_part = matches!(view.selected, Some(part) if !matches!(part, Selection::Entry(_)));
 
+    let kept_as = plans.keeper().on_desk().map(|id| AttrValue::from(id.to_owned())).unwrap_or_default();
+    let drawing = DrawingProps {
+        plan: plan.clone(),
+        kept_as,
+        report: report.clone(),
+        ghost: ghost.clone(),
+        explanation: explanation.clone(),
+        bounces: desk.document.bounces,
+        view,
+        dispatch: dispatch.clone(),
+    };
     html! {
         <ContextProvider<DisplayUnits> context={preferences.units}>
             <a class="skip" href="#verdicts-heading">{ "To the verdicts" }</a>
-            <Masthead document={desk.document.clone()} dispatch={dispatch.clone()} preferences={*preferences}
-                {on_preferences} unreadable={opened.unreadable.clone()} not_kept={*not_kept}
-                file_problem={(*file_problem).clone()} is_saving={results.waits_for_sheet()}
-                on_save_report={evaluation.ask_for_sheet.clone()} />
+            { kept::<Masthead>(MastheadProps {
+                document: desk.document.clone(),
+                dispatch: dispatch.clone(),
+                preferences: *preferences,
+                on_preferences,
+                plans,
+            }) }
             <main class="desk">
                 <section class="desk-verdicts" aria-labelledby="verdicts-heading" aria-busy={results.waits_for_lap().to_string()}>
                     <h2 id="verdicts-heading" tabindex="-1">
                         { "Does the picture hold?" }<span class="alone">{ "each alone in the air" }</span>
                     </h2>
-                    <Verdicts plan={plan.clone()} report={report.clone()} ghost={ghost.clone()} {view} dispatch={dispatch.clone()} />
+                    { kept::<Verdicts>(VerdictsProps {
+                        plan: plan.clone(),
+                        report: report.clone(),
+                        ghost: ghost.clone(),
+                        flown: (0..plan.entries.len()).map(|entry| results.in_time.line(revision, entry)).collect(),
+                        view,
+                        dispatch: dispatch.clone(),
+                    }) }
                     <div class="desk-said" role="status" aria-live="polite">
                         if let Some(moved) = &results.moved {
                             <p id="moved" class="moved">{ moved }</p>
@@ -93,39 +138,68 @@ pub fn App() -> Html {
                         }
                     </div>
                     if let Some(report) = &report {
-                        <VerdictNotes plan={plan.clone()} report={report.clone()} entry={view.entry} />
+                        { kept::<VerdictNotes>(VerdictNotesProps {
+                            plan: plan.clone(),
+                            report: report.clone(),
+                            entry: view.entry,
+                        }) }
                     }
                 </section>
                 <div class="desk-sheet">
                     <section class="desk-course" aria-labelledby="course-heading">
                         <h2 id="course-heading" class="unseen">{ "The course from above" }</h2>
-                        <CourseDrawing plan={plan.clone()} report={report.clone()} ghost={ghost.clone()}
-                            explanation={explanation.clone()} {view} dispatch={dispatch.clone()} />
+                        { kept::<CourseDrawing>(drawing.clone()) }
                     </section>
                     <section class="desk-strip" aria-labelledby="strip-heading">
                         <h2 id="strip-heading" class="unseen">{ "The course unrolled" }</h2>
-                        <Strip plan={plan.clone()} report={report.clone()} ghost={ghost.clone()}
-                            explanation={explanation.clone()} {view} dispatch={dispatch.clone()} />
+                        if let Some(report) = &report {
+                            { kept::<FlyLap>(FlyLapProps {
+                                plan: plan.clone(),
+                                report: report.clone(),
+                                cursor: view.cursor,
+                                dispatch: dispatch.clone(),
+                            }) }
+                        }
+                        { kept::<Strip>(StripProps {
+                            drawing: drawing.clone(),
+                            flown: results.in_time.of(revision, view.entry).cloned(),
+                            on_more: evaluation.fly_more.clone(),
+                        }) }
                     </section>
                 </div>
                 <div class="desk-forms">
+                    { kept::<GateList>(GateListProps {
+                        plan: plan.clone(),
+                        selected: view.selected,
+                        dispatch: dispatch.clone(),
+                    }) }
                     if has_part {
                         <section class="desk-part" aria-labelledby="part-heading">
                             <h2 id="part-heading">{ "Picked on the drawing" }</h2>
-                            <PartFields plan={plan.clone()} {view} dispatch={dispatch.clone()} />
+                            { kept::<PartFields>(PartFieldsProps { plan: plan.clone(), view, dispatch: dispatch.clone() }) }
                         </section>
                     }
                     <section class="desk-ladder" aria-labelledby="ladder-heading">
                         <h2 id="ladder-heading">{ format!("From transmitter to margin: {chosen_name}") }</h2>
-                        <Ladder {explanation} report={report.clone()} {view} dispatch={dispatch.clone()} />
+                        { kept::<Ladder>(LadderProps { explanation, report: report.clone(), view, dispatch: dispatch.clone() }) }
+                    </section>
+                    <section class="desk-side" aria-labelledby="side-heading">
+                        <h2 id="side-heading">{ "The sight line from the side" }</h2>
+                        { kept::<Side>(drawing) }
                     </section>
                     <section class="desk-equipment" aria-labelledby="equipment-heading">
                         <h2 id="equipment-heading">{ format!("Equipment of {chosen_name}") }</h2>
-                        <Equipment plan={plan.clone()} report={report.clone()} {view} dispatch={dispatch.clone()} {on_power_unit} />
+                        { kept::<Equipment>(EquipmentProps { editor: editor.clone(), report: report.clone(), on_power_unit }) }
                     </section>
-                    <Hands name={chosen_name} comparison={compared.map(|compared| compared.comparison)} {is_old}
-                        is_waiting={results.waits_for_hands()} report={report.clone()} on_compare={evaluation.compare_hands.clone()} />
-                    <Circumstances {editor} />
+                    { kept::<Hands>(HandsProps {
+                        name: chosen_name.into(),
+                        comparison: compared.map(|compared| compared.comparison),
+                        is_old,
+                        is_waiting: results.waits_for_hands(),
+                        report: report.clone(),
+                        on_compare: evaluation.compare_hands.clone(),
+                    }) }
+                    { kept::<Circumstances>(CircumstancesProps { editor }) }
                     { cautions::before_you_fly() }
                 </div>
             </main>
@@ -133,44 +207,13 @@ pub fn App() -> Html {
     }
 }
 
-/// Keeps plan and preferences for the next visit; says when the browser refuses.
+/// Keeps the preferences for the next visit.
 #[hook]
-fn use_keeping(desk: &Desk, preferences: Preferences) -> UseStateHandle<Option<storage::NotKept>> {
-    let not_kept = use_state(|| None);
-    {
-        let (plan, not_kept) = (desk.document.plan.clone(), not_kept.setter());
-        use_effect_with(desk.document.revision, move |revision| {
-            // What was opened is kept already, or is the demo plan, which needs no keeping.
-            if *revision > 0 {
-                not_kept.set(storage::keep_plan(&plan).err());
-            }
-        });
-    }
-    {
-        let not_kept = not_kept.setter();
-        let is_first = use_mut_ref(|| true);
-        use_effect_with(preferences, move |preferences| {
-            if !std::mem::take(&mut *is_first.borrow_mut())
-                && let Err(why) = storage::keep_preferences(*preferences)
-            {
-                not_kept.set(Some(why));
-            }
-        });
-    }
-    not_kept
-}
-
-/// Puts the theme on the document, where the style sheets look for it.
-#[hook]
-fn use_theme(preferences: Preferences) {
-    use_effect_with(preferences.theme, |theme| {
-        let root = gloo::utils::document().document_element();
-        if let Some(root) = root {
-            // Neither can fail for a constant name and value.
-            let _ = match theme.attribute() {
-                Some(theme) => root.set_attribute("data-theme", theme),
-                None => root.remove_attribute("data-theme"),
-            };
+fn use_kept_preferences(preferences: Preferences) {
+    let is_first = use_mut_ref(|| true);
+    use_effect_with(preferences, move |preferences| {
+        if !std::mem::take(&mut *is_first.borrow_mut()) {
+            storage::keep_preferences(*preferences);
         }
     });
 }
@@ -206,33 +249,15 @@ fn use_undo_keys(dispatch: &Callback<Action>) {
     });
 }
 
-/// Puts the cursor on the worst place of the chosen entry once, when the first report arrives.
+/// Puts the cursor on the worst place of the chosen entry once for each plan, when its first report arrives.
 #[hook]
 fn use_first_cursor(results: &super::results::Results, dispatch: &Callback<Action>) {
-    let worst =
-        results.last.as_ref().and_then(|last| last.report.entries.first()).map(|entry| entry.worst.worst_sample);
+    let last = results.last.as_ref();
+    let worst = last.and_then(|last| last.report.entries.first()).map(|entry| entry.worst.worst_sample);
     let dispatch = dispatch.clone();
-    use_effect_with(worst.is_some(), move |_| {
+    use_effect_with(worst.and(last.map(|last| last.opened)), move |_| {
         if let Some(worst) = worst {
             dispatch.emit(Action::Cursor(worst));
         }
     });
-}
-
-/// Saves the report as a file when the worker has written it; holds why it could not be saved.
-#[hook]
-fn use_saved_sheet(
-    results: &UseReducerHandle<super::results::Results>,
-    plan_name: &str,
-) -> UseStateHandle<Option<String>> {
-    let problem = use_state(|| None);
-    let name = files::file_name(plan_name, ".report.json");
-    let (dispatcher, set_problem) = (results.dispatcher(), problem.setter());
-    use_effect_with(results.sheet.clone(), move |sheet| {
-        if let Some(sheet) = sheet {
-            set_problem.set(files::save(&name, sheet).err());
-            dispatcher.dispatch(Happened::SheetSaved);
-        }
-    });
-    problem
 }

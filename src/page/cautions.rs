@@ -2,65 +2,47 @@
 
 use yew::prelude::*;
 
+use super::caution_words::{BEFORE_YOU_FLY, WHO_DECIDES, exposure_sentence};
 use super::editor::Editor;
 use super::fields::{ChoiceField, NumberField, TextField};
 use super::format::{self, DisplayUnits, Measure};
 use crate::link::report::EntryReport;
-use crate::plan::document::Rules;
+use crate::plan::document::{Picture, Rules};
 use crate::plan::limits;
-use crate::rf::exposure::{self, Exposed, ExposureStandard, Reflection};
 use crate::rf::power_rule::{self, PowerRule, RuleReading};
 use crate::units::{Dbm, Hertz};
 
-/// Properties of [`Caution`].
-#[derive(Properties, PartialEq)]
-pub struct CautionProps {
-    /// What it is about.
-    pub title: AttrValue,
-    /// What to do.
-    pub children: Html,
-}
-
 /// A caution: a mark, a title, a sentence or two.
-#[component]
-pub fn Caution(props: &CautionProps) -> Html {
+pub fn caution(title: &'static str, text: Html) -> Html {
     html! {
-        <aside class="caution" aria-label={props.title.clone()}>
+        <aside class="caution" aria-label={title}>
             <svg class="caution-mark" viewBox="0 0 16 16" width="16" height="16" aria-hidden="true">
                 <path d="M8 1.5l6.8 12.5H1.2z M8 6v4 M8 11.6v.9" />
             </svg>
             <div>
-                <p class="caution-title">{ &props.title }</p>
-                <div class="caution-text">{ props.children.clone() }</div>
+                <p class="caution-title">{ title }</p>
+                <div class="caution-text">{ text }</div>
             </div>
         </aside>
     }
 }
 
-/// Properties of [`PowerCaution`].
-#[derive(Properties, PartialEq)]
-pub struct PowerCautionProps {
-    /// Where edits go.
-    pub editor: Editor,
-    /// The entry's report.
-    pub judged: Option<EntryReport>,
-}
-
 /// Radiated power against the rule that the person picked, and the distance to keep.
-#[component]
-pub fn PowerCaution(props: &PowerCautionProps) -> Html {
-    let units = use_context::<DisplayUnits>().unwrap_or_default();
-    let PowerCautionProps { editor, judged } = props;
+///
+/// `judged` is the entry's report.
+pub fn power_caution(editor: &Editor, judged: Option<&EntryReport>, units: DisplayUnits) -> Html {
     html! {
         <div class="power-caution">
             { rule_fields(editor) }
-            <Caution title="Radiated power and licence">
-                if let Some(judged) = judged {
-                    <p id="eirp" class="caution-figure">{ eirp_sentence(judged, &editor.plan.rules, units) }</p>
-                    <p>{ exposure_sentence(judged, units) }</p>
-                }
-                <p>{ "Check your local rules and what your licence covers; a licensed operator or the authority decides, not this page." }</p>
-            </Caution>
+            { caution("Radiated power and licence", html! {
+                <>
+                    if let Some(judged) = judged {
+                        <p id="eirp" class="caution-figure">{ eirp_sentence(judged, &editor.plan.rules, units) }</p>
+                        <p>{ exposure_sentence(judged, units) }</p>
+                    }
+                    <p>{ WHO_DECIDES }</p>
+                </>
+            }) }
         </div>
     }
 }
@@ -76,21 +58,6 @@ fn eirp_sentence(judged: &EntryReport, rules: &Rules, units: DisplayUnits) -> Ht
         Some(limit) => html! {
             { format!("{radiated}: {} below the limit you picked.", format::decibels(limit - judged.eirp_dbm)) }
         },
-    }
-}
-
-fn exposure_sentence(judged: &EntryReport, units: DisplayUnits) -> String {
-    let (eirp, carrier) = (Dbm(judged.eirp_dbm), Hertz(judged.frequency_hz));
-    let limit = ExposureStandard::Icnirp2020.limit(Exposed::GeneralPublic, carrier);
-    match limit {
-        Ok(limit) => {
-            let distance = exposure::exposure_distance(eirp, limit, Reflection::DoubledField);
-            format!(
-                "Keep at least {} from the antenna while it transmits: an orientation value after the ICNIRP guidelines of 2020 for the general public, over reflecting ground.",
-                format::short_length(distance.advised.0, units)
-            )
-        }
-        Err(why) => format!("No distance to keep is known here: {why}."),
     }
 }
 
@@ -116,7 +83,7 @@ fn rule_fields(editor: &Editor) -> Html {
         .chain(std::iter::once(AttrValue::from("a limit of my own")))
         .collect();
     let picked = preset.map(|index| offered[index].0);
-    let outside = picked.is_some_and(|rule| !rule.band().contains(&carrier));
+    let outside = picked.is_some_and(|rule| !rule.holds(carrier, bandwidth(editor)));
     let hint = picked.map_or_else(String::new, rule_note);
     let choices: Vec<Rules> = offered
         .iter()
@@ -144,10 +111,20 @@ fn rule_fields(editor: &Editor) -> Html {
                     on_commit={editor.rules("Source of the limit changed", |rules, source: String| rules.source = source)} />
             }
             if outside {
-                <p class="field-note"><strong>{ "This entry’s carrier lies outside the frequencies of that rule." }</strong></p>
+                <p class="field-note"><strong>{ "This entry’s channel does not lie whole within the frequencies of that rule." }</strong></p>
             }
         </div>
     }
+}
+
+/// The width of the entry's channel.
+fn bandwidth(editor: &Editor) -> Hertz {
+    let plan = &editor.plan;
+    let receiver = plan.entries.get(editor.entry).map(|entry| &entry.receiver);
+    let receiver = plan.receivers.iter().find(|one| Some(&one.id) == receiver);
+    Hertz(receiver.map_or(0.0, |receiver| match receiver.picture {
+        Picture::Analogue { bandwidth_hz, .. } | Picture::Digital { bandwidth_hz, .. } => bandwidth_hz,
+    }))
 }
 
 /// A limit to start from when the person types their own; any in the range would do.
@@ -175,13 +152,7 @@ pub fn before_you_fly() -> Html {
         <section class="before" aria-labelledby="before-heading">
             <h2 id="before-heading">{ "Before you fly" }</h2>
             <ul class="before-list">
-                <li>{ "Ask whoever is responsible for the place and the airspace, and follow what they say. Local rules come before this plan." }</li>
-                <li>{ "Check that channel and radiated power are allowed here, for you, with your licence." }</li>
-                <li>{ "Keep everybody behind a net or far enough off, and never fly over people. Propellers stay off while anything is powered on a bench." }</li>
-                <li>{ "Try the control link and what happens when it is lost, before the picture: control must outlast video." }</li>
-                <li>{ "Look over batteries, charge them watched, carry them in something fireproof; a damaged one stays on the ground." }</li>
-                <li>{ "Power one aircraft at a time in the pits, on its own channel, with its antenna screwed on." }</li>
-                <li>{ "Walk the lap with one aircraft and the goggles and compare with this plan. A plan is a calculation, not a promise." }</li>
+                { for BEFORE_YOU_FLY.into_iter().map(|sentence| html! { <li>{ sentence }</li> }) }
             </ul>
         </section>
     }

@@ -2,7 +2,7 @@
 
 use yew::prelude::*;
 
-use super::cautions::Caution;
+use super::cautions::caution;
 use super::editor::Editor;
 use super::fields::{ChoiceField, FewField, NumberField};
 use super::format::Measure;
@@ -92,6 +92,12 @@ fn place(editor: &Editor) -> Html {
         <section class="form-part">
             <h3>{ "Place" }</h3>
             <div class="form-fields">
+                <NumberField id="place-width" label="West to east" measure={Measure::Length} value={Some(site.width_m)}
+                    range={limits::SITE_SIDE_M}
+                    on_commit={editor.site("Site resized", |site, value: Option<f64>| site.width_m = value.unwrap_or(site.width_m))} />
+                <NumberField id="place-depth" label="South to north" measure={Measure::Length} value={Some(site.depth_m)}
+                    range={limits::SITE_SIDE_M}
+                    on_commit={editor.site("Site resized", |site, value: Option<f64>| site.depth_m = value.unwrap_or(site.depth_m))} />
                 <ChoiceField id="place-surroundings" label="Surroundings" options={classes}
                     chosen={Surroundings::ALL.iter().position(|class| *class == site.surroundings)}
                     hint="How much scatter comes from what nobody drew."
@@ -112,9 +118,9 @@ fn place(editor: &Editor) -> Html {
                     chosen={Some(usize::from(site.wet))}
                     on_choose={editor.site("Weather changed", |site, index: usize| site.wet = index == 1)} />
             </div>
-            <Caution title="People and propellers">
-                { "Gates and flight line keep clear of the crowd: a net, or room enough for an aircraft that has lost control. Nobody stands under the line." }
-            </Caution>
+            { caution("People and propellers", html! {
+                "Gates and flight line keep clear of the crowd: a net, or room enough for an aircraft that has lost control. Nobody stands under the line."
+            }) }
         </section>
     }
 }

@@ -20,6 +20,77 @@ pub struct Editor {
     pub dispatch: Callback<Action>,
 }
 
+/// What a value that was typed or chosen does to a part of the plan.
+type Change<P, T> = Box<dyn Fn(&mut P, T)>;
+
+/// A part of the plan that forms change: how to take it out of a plan, and the edit that puts it back.
+///
+/// `entry` is the position of the entry whose form it is.
+trait Part: Sized + 'static {
+    fn of(plan: &Plan, entry: usize) -> Option<Self>;
+    fn edit(self, plan: &Plan, entry: usize) -> Option<Edit>;
+}
+
+impl Part for Entry {
+    fn of(plan: &Plan, entry: usize) -> Option<Self> {
+        plan.entries.get(entry).cloned()
+    }
+
+    fn edit(self, _: &Plan, entry: usize) -> Option<Edit> {
+        Some(Edit::Entry(entry, self))
+    }
+}
+
+impl Part for Receiver {
+    fn of(plan: &Plan, entry: usize) -> Option<Self> {
+        plan.receivers.get(parts::receiver_of(plan, entry)?).cloned()
+    }
+
+    fn edit(self, plan: &Plan, entry: usize) -> Option<Edit> {
+        Some(Edit::Receiver(parts::receiver_of(plan, entry)?, self))
+    }
+}
+
+impl Part for SitePlan {
+    fn of(plan: &Plan, _: usize) -> Option<Self> {
+        Some(plan.site.clone())
+    }
+
+    fn edit(self, _: &Plan, _: usize) -> Option<Edit> {
+        Some(Edit::Site(self))
+    }
+}
+
+impl Part for CoursePlan {
+    fn of(plan: &Plan, _: usize) -> Option<Self> {
+        Some(plan.course.clone())
+    }
+
+    fn edit(self, _: &Plan, _: usize) -> Option<Edit> {
+        Some(Edit::Course(self))
+    }
+}
+
+impl Part for Targets {
+    fn of(plan: &Plan, _: usize) -> Option<Self> {
+        Some(plan.targets.clone())
+    }
+
+    fn edit(self, _: &Plan, _: usize) -> Option<Edit> {
+        Some(Edit::Targets(self))
+    }
+}
+
+impl Part for Rules {
+    fn of(plan: &Plan, _: usize) -> Option<Self> {
+        Some(plan.rules.clone())
+    }
+
+    fn edit(self, _: &Plan, _: usize) -> Option<Edit> {
+        Some(Edit::Rules(self))
+    }
+}
+
 impl Editor {
     /// Changes the video transmitter of the entry. `label` says what that does: "Hand turned".
     pub fn radio<T: 'static>(&self, label: &'static str, change: impl Fn(&mut Radio, T) + 'static) -> Callback<T> {
@@ -32,12 +103,7 @@ impl Editor {
 
     /// Changes the entry.
     pub fn entry<T: 'static>(&self, label: &'static str, change: impl Fn(&mut Entry, T) + 'static) -> Callback<T> {
-        let index = self.entry;
-        self.edit(label, move |plan, value| {
-            let mut entry = plan.entries.get(index)?.clone();
-            change(&mut entry, value);
-            Some(Edit::Entry(index, entry))
-        })
+        self.part(label, Box::new(change))
     }
 
     /// Changes the receiver that follows the entry.
@@ -46,22 +112,12 @@ impl Editor {
         label: &'static str,
         change: impl Fn(&mut Receiver, T) + 'static,
     ) -> Callback<T> {
-        let entry = self.entry;
-        self.edit(label, move |plan, value| {
-            let index = parts::receiver_of(plan, entry)?;
-            let mut receiver = plan.receivers.get(index)?.clone();
-            change(&mut receiver, value);
-            Some(Edit::Receiver(index, receiver))
-        })
+        self.part(label, Box::new(change))
     }
 
     /// Changes the site, its obstacles apart.
     pub fn site<T: 'static>(&self, label: &'static str, change: impl Fn(&mut SitePlan, T) + 'static) -> Callback<T> {
-        self.edit(label, move |plan, value| {
-            let mut site = plan.site.clone();
-            change(&mut site, value);
-            Some(Edit::Site(site))
-        })
+        self.part(label, Box::new(change))
     }
 
     /// Changes how the course is flown.
@@ -70,35 +126,26 @@ impl Editor {
         label: &'static str,
         change: impl Fn(&mut CoursePlan, T) + 'static,
     ) -> Callback<T> {
-        self.edit(label, move |plan, value| {
-            let mut course = plan.course.clone();
-            change(&mut course, value);
-            Some(Edit::Course(course))
-        })
+        self.part(label, Box::new(change))
     }
 
     /// Changes the targets.
     pub fn targets<T: 'static>(&self, label: &'static str, change: impl Fn(&mut Targets, T) + 'static) -> Callback<T> {
-        self.edit(label, move |plan, value| {
-            let mut targets = plan.targets.clone();
-            change(&mut targets, value);
-            Some(Edit::Targets(targets))
-        })
+        self.part(label, Box::new(change))
     }
 
     /// Changes the rules.
     pub fn rules<T: 'static>(&self, label: &'static str, change: impl Fn(&mut Rules, T) + 'static) -> Callback<T> {
-        self.edit(label, move |plan, value| {
-            let mut rules = plan.rules.clone();
-            change(&mut rules, value);
-            Some(Edit::Rules(rules))
-        })
+        self.part(label, Box::new(change))
     }
 
-    fn edit<T: 'static>(&self, label: &'static str, make: impl Fn(&Plan, T) -> Option<Edit> + 'static) -> Callback<T> {
-        let (plan, dispatch) = (self.plan.clone(), self.dispatch.clone());
+    /// The change is boxed, so that this is compiled once for a part and a kind of value, and not for every field.
+    fn part<P: Part, T: 'static>(&self, label: &'static str, change: Change<P, T>) -> Callback<T> {
+        let Self { plan, entry, dispatch } = self.clone();
         Callback::from(move |value| {
-            if let Some(edit) = make(&plan, value) {
+            let Some(mut part) = P::of(&plan, entry) else { return };
+            change(&mut part, value);
+            if let Some(edit) = part.edit(&plan, entry) {
                 dispatch.emit(Action::Edit { edit, label: label.to_owned(), merge: None });
             }
         })

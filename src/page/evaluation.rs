@@ -2,12 +2,15 @@
 
 use std::rc::Rc;
 
+use gloo::timers::callback::Timeout;
 use yew::prelude::*;
 
 use super::bridge::Bridge;
+use super::in_time::{Flight, Wish};
 use super::requests::Request;
 use super::results::{Asked, AskedLap, Happened, Results};
 use super::state::Desk;
+use crate::site::BounceOrder;
 
 impl Reducible for Results {
     type Action = Happened;
@@ -24,28 +27,36 @@ pub struct Evaluation {
     pub results: UseReducerHandle<Results>,
     /// Asks for the three-way comparison of the chosen entry.
     pub compare_hands: Callback<()>,
-    /// Asks for the report as JSON.
-    pub ask_for_sheet: Callback<()>,
+    /// Asks for more laps in time of the chosen entry.
+    pub fly_more: Callback<()>,
 }
 
-/// Keeps the report up to date with the plan and the explanation with the cursor.
+/// How long a plan has to stay as it is before its laps are flown, in milliseconds: longer than the pauses of a drag.
+const REST_MS: u32 = 400;
+
+/// Keeps the report up to date with the plan and the explanation with the cursor, and flies laps of a plan at rest.
 #[hook]
 pub fn use_evaluation(desk: &Desk) -> Evaluation {
     let results = use_reducer(Results::default);
-    let bridge = use_memo((), |()| {
-        let results = results.dispatcher();
-        Bridge::new(move |event| results.dispatch(Happened::Heard(event)))
+    // Laps in time have a worker of their own, so that nothing else waits for them.
+    let bridges = use_memo((), |()| {
+        let (heard, flown) = (results.dispatcher(), results.dispatcher());
+        [
+            Bridge::new(move |event| heard.dispatch(Happened::Heard(event))),
+            Bridge::new(move |event| flown.dispatch(Happened::Flown(event))),
+        ]
     });
 
     let document = &desk.document;
     let view = desk.view;
-    let asking = Asking { bridge: bridge.clone(), results: results.dispatcher() };
+    let asking = Asking { bridges, results: results.dispatcher(), bounces: document.bounces };
 
     use_effect_with(document.revision, {
         let asking = asking.clone();
         let lap = AskedLap {
             plan: document.plan.clone(),
             revision: document.revision,
+            opened: document.opened,
             step: document.step,
             label: document.label.clone(),
             entry: view.entry,
@@ -68,28 +79,48 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
         }
     });
 
-    let compare_hands = {
+    use_effect_with(results.in_time_wish(document.revision, view.entry), {
         let asking = asking.clone();
+        let plan = document.plan.clone();
+        move |wish| {
+            let rest = match *wish {
+                Some(Wish::Rest(_)) => {
+                    let results = asking.results.clone();
+                    Some(Timeout::new(REST_MS, move || results.dispatch(Happened::Rested)))
+                }
+                Some(Wish::Fly(Flight { entry, laps, .. })) => {
+                    let number = asking.bridges[1].post(Request::Breakups { entry, laps }.job(&plan, asking.bounces));
+                    asking.results.dispatch(Happened::Sent(number, entry));
+                    None
+                }
+                None => None,
+            };
+            move || drop(rest)
+        }
+    });
+
+    let compare_hands = {
         let (plan, revision, entry) = (document.plan.clone(), document.revision, view.entry);
         Callback::from(move |()| asking.ask(Request::Hands { entry }, &plan, Asked::Hands { revision }))
     };
-    let ask_for_sheet = {
-        let plan = document.plan.clone();
-        Callback::from(move |()| asking.ask(Request::Sheet, &plan, Asked::Sheet))
+    let fly_more = {
+        let (results, entry) = (results.dispatcher(), view.entry);
+        Callback::from(move |()| results.dispatch(Happened::MoreLaps(entry)))
     };
-    Evaluation { results, compare_hands, ask_for_sheet }
+    Evaluation { results, compare_hands, fly_more }
 }
 
-/// The line to the worker and the list of what was asked over it.
+/// The lines to the workers and the list of what was asked over the first.
 #[derive(Clone)]
 struct Asking {
-    bridge: Rc<Bridge>,
+    bridges: Rc<[Bridge; 2]>,
     results: UseReducerDispatcher<Results>,
+    bounces: BounceOrder,
 }
 
 impl Asking {
     fn ask(&self, request: Request, plan: &crate::plan::document::Plan, asked: Asked) {
-        let number = self.bridge.post(request.job(plan));
+        let number = self.bridges[0].post(request.job(plan, self.bounces));
         self.results.dispatch(Happened::Asked(number, asked));
     }
 }

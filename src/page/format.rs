@@ -3,13 +3,14 @@
 //! Written numbers use the minus sign (−), a decimal point and a fixed number of decimals, so that columns line up.
 //! Read numbers may use a decimal comma, either minus sign and spaces between groups of digits.
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
+use crate::plan::json_reader;
 use crate::plan::limits::Range;
 use crate::units::{Dbm, Hertz, Metres, Watts};
 
 /// The unit in which lengths are shown.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum LengthUnit {
     /// Metres.
@@ -20,7 +21,7 @@ pub enum LengthUnit {
 }
 
 /// The unit in which conducted and radiated powers are shown.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum PowerUnit {
     /// Milliwatts.
@@ -31,7 +32,7 @@ pub enum PowerUnit {
 }
 
 /// The units that the person chose.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct DisplayUnits {
     /// For lengths and heights.
     pub length: LengthUnit,
@@ -287,8 +288,8 @@ pub fn parse_number(text: &str, unit: &str) -> Result<f64, FieldProblem> {
         return Err(wrong());
     }
     as_json_number(&plain)
-        .and_then(|json| serde_json::from_str::<f64>(&json).ok())
-        .filter(|value| value.is_finite())
+        .and_then(|json| json_reader::read(&json).ok())
+        .filter(|value: &f64| value.is_finite())
         .ok_or_else(wrong)
 }
 

@@ -6,6 +6,7 @@ use yew::prelude::*;
 
 use super::format::{self, DisplayUnits};
 use super::hand_plot;
+use super::kept::kept;
 use super::{verdicts, wording};
 use crate::link::report::{HandComparison, Report};
 
@@ -47,7 +48,7 @@ pub fn Hands(props: &HandsProps) -> Html {
                 if let Some(comparison) = comparison {
                     { table(comparison, *is_old) }
                     if let Some(report) = report {
-                        <Plot comparison={comparison.clone()} report={report.clone()} />
+                        { kept::<Plot>(PlotProps { comparison: comparison.clone(), report: report.clone() }) }
                     }
                 }
             </div>
@@ -69,7 +70,7 @@ fn table(comparison: &HandComparison, is_old: bool) -> Html {
                     <tr key={index}>
                         <th scope="row">{ line_sample(index) }{ wording::hand(row.hand) }</th>
                         <td class={wording::verdict_class(row.verdict)}>
-                            { verdicts::sign(row.verdict) }{ wording::verdict(row.verdict) }
+                            { verdicts::sign(row.verdict) }{ row.verdict.word() }
                         </td>
                         <td class="figure">{ format::share(row.picture_share) }</td>
                         <td class="figure">{ format::decibel_change(row.reserve_db) }</td>

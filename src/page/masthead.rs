@@ -1,14 +1,23 @@
-//! Head of the page: the plan's name, undo and redo, saving, look and units, and what the browser did not keep.
+//! Head of the page: the plan's name, undo and redo, the list of plans, saving, look and units, and what is to be said about
+//! plans.
 
 use yew::prelude::*;
 
+use super::address;
+use super::elements::button;
 use super::files;
+use super::kept::kept;
+use super::new_plan::{NewPlan, NewPlanProps};
+use super::plans::desk_plans::Plans;
+use super::plans::keeper::Wish;
+use super::plans::notice::Source;
+use super::plans::notices::notices;
+use super::plans::sheet::{PlanSheet, PlanSheetProps};
 use super::preferences::Preferences;
-use super::settings::Settings;
+use super::settings::settings;
 use super::state::{Action, Document};
-use super::storage::{NotKept, Unreadable};
 use crate::plan::edit::Edit;
-use crate::plan::{limits, load};
+use crate::plan::{limits, load, plan_link};
 
 /// Properties of [`Masthead`].
 #[derive(Properties, PartialEq)]
@@ -21,32 +30,14 @@ pub struct MastheadProps {
     pub preferences: Preferences,
     /// Called with what they prefer now.
     pub on_preferences: Callback<Preferences>,
-    /// A kept text that could not be read.
-    pub unreadable: Option<Unreadable>,
-    /// Why the plan was not kept for the next visit.
-    pub not_kept: Option<NotKept>,
-    /// Why a file could not be saved.
-    pub file_problem: Option<String>,
-    /// Whether the report is being written.
-    pub is_saving: bool,
-    /// Asks for the report as a file.
-    pub on_save_report: Callback<()>,
+    /// The plans of this browser.
+    pub plans: Plans,
 }
 
 /// The head of the page.
 #[component]
 pub fn Masthead(props: &MastheadProps) -> Html {
-    let MastheadProps {
-        document,
-        dispatch,
-        preferences,
-        on_preferences,
-        unreadable,
-        not_kept,
-        file_problem,
-        is_saving,
-        on_save_report,
-    } = props;
+    let MastheadProps { document, dispatch, preferences, on_preferences, plans } = props;
     let refused = use_state(|| None::<String>);
     let (undo, redo) = (document.undo_label(), document.redo_label());
     let on_name = dispatch.reform(|event: Event| {
@@ -58,9 +49,22 @@ pub fn Masthead(props: &MastheadProps) -> Html {
         }
     });
     let on_save_plan = {
-        let (plan, refused) = (document.plan.clone(), refused.setter());
+        let (plan, refused, on) = (document.plan.clone(), refused.setter(), plans.on.clone());
         Callback::from(move |_: MouseEvent| {
-            refused.set(files::save(&files::file_name(&plan.name, ".json"), &load::save(&plan)).err());
+            let saved = files::save(&files::file_name(&plan.name, ".json"), &load::save(&plan));
+            if saved.is_ok() {
+                on.emit(Wish::Filed);
+            }
+            refused.set(saved.err());
+        })
+    };
+    // The address is made when it is followed; a plan too long for one is what the sheet takes by itself, as it lies on the
+    // desk. The sheet opens beside the desk, which keeps its steps of undo.
+    let on_sheet = {
+        let plan = document.plan.clone();
+        Callback::from(move |event: MouseEvent| {
+            let link: web_sys::HtmlAnchorElement = event.target_unchecked_into();
+            link.set_href(&address::of_sheet(plan_link::write(&plan).ok().as_deref()));
         })
     };
     let said = |label: &Option<std::rc::Rc<str>>, verb: &str| match label {
@@ -80,35 +84,20 @@ pub fn Masthead(props: &MastheadProps) -> Html {
                     onclick={dispatch.reform(|_: MouseEvent| Action::Undo)}>{ "Undo" }</button>
                 <button type="button" id="redo" class="button" disabled={redo.is_none()} title={said(&redo, "Do again")}
                     onclick={dispatch.reform(|_: MouseEvent| Action::Redo)}>{ "Redo" }</button>
-                <button type="button" id="save-plan" class="button" onclick={on_save_plan}>{ "Save plan" }</button>
-                <button type="button" id="save-report" class="button" disabled={*is_saving}
-                    onclick={on_save_report.reform(|_: MouseEvent| ())}>
-                    { if *is_saving { "Writing…" } else { "Save report" } }
-                </button>
-                <Settings preferences={*preferences} on_change={on_preferences.clone()} />
+                { kept::<NewPlan>(NewPlanProps {
+                    on_begin: plans.on.reform(|plan| Wish::Take(Source::Page, Ok(Box::new(plan)))),
+                }) }
+                { kept::<PlanSheet>(PlanSheetProps { plans: plans.clone(), document: document.clone() }) }
+                <a id="sheet-link" class="button" href={address::of_sheet(None)} target="_blank" onclick={on_sheet}>{ "Sheet and report" }</a>
+                { button("save-plan", "Save plan", None, on_save_plan.clone()) }
+                { settings(*preferences, on_preferences, true) }
             </div>
             <div class="masthead-said" role="status">
-                if let Some(why) = not_kept {
-                    <p id="not-kept" class="problem">{ why.to_string() }</p>
-                }
-                if let Some(unreadable) = unreadable {
-                    { unreadable_notice(unreadable, &refused) }
-                }
-                if let Some(problem) = file_problem.as_ref().or(refused.as_ref()) {
+                { for notices(plans, &on_save_plan, &refused.setter()) }
+                if let Some(problem) = &*refused {
                     <p class="problem">{ problem }</p>
                 }
             </div>
         </header>
-    }
-}
-
-fn unreadable_notice(unreadable: &Unreadable, refused: &UseStateHandle<Option<String>>) -> Html {
-    let (text, refused) = (unreadable.text.clone(), refused.setter());
-    let onclick = Callback::from(move |_: MouseEvent| refused.set(files::save("unreadable-plan.json", &text).err()));
-    html! {
-        <p id="unreadable" class="problem">
-            { format!("The plan of your last visit could not be read, so this is the demo plan. {} ", unreadable.why) }
-            <button type="button" class="button" {onclick}>{ "Save its text" }</button>
-        </p>
     }
 }

@@ -1,10 +1,11 @@
 //! How fast the core is, measured the same way natively and in the browser.
 //!
-//! Opened as `#measure`, the page shows these times instead of the plan: also on a phone. `cargo xtask bench` reads them
+//! Opened as `#view=measure`, the page shows these times instead of the plan: also on a phone. `cargo xtask bench` reads them
 //! there and prints them beside the native ones. Each measure returns a number that depends on all of its work, so that
 //! none of it is left out, and so that the two programs can be seen to agree to the last bit.
 
 use crate::link::judge::order;
+use crate::link::map::MapRequest;
 use crate::link::report::Report;
 use crate::link::{Effort, Evaluator};
 use crate::plan;
@@ -20,11 +21,12 @@ pub struct Measure {
 }
 
 /// What is measured, in the order of the table.
-pub const MEASURES: [Measure; 4] = [
+pub const MEASURES: [Measure; 5] = [
     Measure { name: "demo from nothing", run: demo_from_nothing },
     Measure { name: "demo, a gate moved, 1/4", run: gate_moved },
     Measure { name: "demo, a hand turned", run: hand_turned },
     Measure { name: "100 000 phasors", run: phasors },
+    Measure { name: "map 160 x 100", run: map },
 ];
 
 /// The kind of job that takes the time of the measure whose position in [`MEASURES`] is the job's text.
@@ -79,6 +81,16 @@ fn hand_turned() -> f64 {
     let before = sum(&evaluator.report(&plan, Effort::FULL));
     plan.entries[0].radios[0].antenna.hand = StatedHand::Left;
     before + sum(&evaluator.report(&plan, Effort::FULL))
+}
+
+/// A map of the demo for one receiver with the usual number of cells, from nothing, all by one worker.
+fn map() -> f64 {
+    let plan = plan::demo();
+    let map = Evaluator::default().map(&plan, &MapRequest::usual(&plan, 2));
+    map.map_or(f64::NAN, |mut map| {
+        while map.step(1500).is_pending() {}
+        map.values().iter().flatten().sum()
+    })
 }
 
 /// A number that no level, margin or reserve can leave unchanged.

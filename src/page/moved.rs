@@ -20,7 +20,7 @@ pub fn sentence(label: &str, before: &Report, after: &Report, plan: &Plan, chose
         Some((old, new)) => {
             parts.extend(at_a_gate(before, after, old, new, plan).or_else(|| in_reserve(old, new)));
             if old.verdict != new.verdict {
-                parts.push(format!("now {}", wording::verdict(new.verdict)));
+                parts.push(format!("now {}", new.verdict.word()));
             }
         }
         None => parts.push(match after.entries.iter().any(|entry| entry.id == id) {
@@ -31,7 +31,7 @@ pub fn sentence(label: &str, before: &Report, after: &Report, plan: &Plan, chose
     for entry in after.entries.iter().filter(|entry| entry.id != id) {
         let old = before.entries.iter().find(|old| old.id == entry.id);
         if old.is_some_and(|old| old.verdict != entry.verdict) {
-            parts.push(format!("{} now {}", entry.name, wording::verdict(entry.verdict)));
+            parts.push(format!("{} now {}", entry.name, entry.verdict.word()));
         }
     }
     if parts.is_empty() {

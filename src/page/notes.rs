@@ -30,7 +30,7 @@ fn hand_case(case: &HandCase, aircraft: bool, goggles: bool) -> String {
     format!(
         "If {}: {}, {} of reserve.",
         ends.join(" and "),
-        wording::verdict(case.verdict),
+        case.verdict.word(),
         format::decibel_change(case.reserve_db)
     )
 }
@@ -57,10 +57,7 @@ pub fn notice(notice: &Notice) -> String {
 
 /// A phrase with a capital at its start and a full stop at its end.
 fn sentence(phrase: &str) -> String {
-    let mut letters = phrase.trim().chars();
-    let mut sentence: String = letters
-        .next()
-        .map_or_else(String::new, |first| std::iter::once(first.to_ascii_uppercase()).chain(letters).collect());
+    let mut sentence = wording::with_first(phrase.trim(), char::to_ascii_uppercase);
     if !sentence.ends_with(['.', '!', '?']) {
         sentence.push('.');
     }

@@ -1,11 +1,15 @@
 //! What a person prefers about the page itself: theme and units. No part of a plan.
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
-use super::format::DisplayUnits;
+use super::format::{DisplayUnits, LengthUnit, PowerUnit};
+use crate::link::Effort;
+use crate::plan::json_reader;
+use crate::site::BounceOrder;
+use crate::{stored_fields, stored_words};
 
-/// Light or dark.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+/// What the page is drawn on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Theme {
     /// As the system says.
@@ -15,11 +19,13 @@ pub enum Theme {
     Light,
     /// Chalk on slate.
     Dark,
+    /// Black on white with heavier lines, for a screen in full sun.
+    Sun,
 }
 
 impl Theme {
     /// The themes in the order in which they are offered.
-    pub const ALL: [Theme; 3] = [Theme::System, Theme::Light, Theme::Dark];
+    pub const ALL: [Theme; 4] = [Theme::System, Theme::Light, Theme::Dark, Theme::Sun];
 
     /// The name shown to people.
     pub fn name(self) -> &'static str {
@@ -27,6 +33,7 @@ impl Theme {
             Self::System => "as the system",
             Self::Light => "paper",
             Self::Dark => "slate",
+            Self::Sun => "white, for full sun",
         }
     }
 
@@ -36,34 +43,69 @@ impl Theme {
             Self::System => None,
             Self::Light => Some("light"),
             Self::Dark => Some("dark"),
+            Self::Sun => Some("sun"),
         }
     }
 }
 
 /// What a person prefers.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(default)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct Preferences {
     /// Light or dark.
     pub theme: Theme,
     /// Metres or feet, milliwatts or dBm.
     pub units: DisplayUnits,
+    /// How often the paths that are followed may bounce, 0 to 2; more counts as 2.
+    pub bounces: u8,
+    /// Whether the screen is to stay awake.
+    pub is_awake: bool,
+}
+
+impl Default for Preferences {
+    fn default() -> Self {
+        let bounces = Effort::FULL.bounces.most_bounces();
+        Self { theme: Theme::default(), units: DisplayUnits::default(), bounces, is_awake: false }
+    }
+}
+
+stored_fields!(Preferences { theme = Theme::default(), units = DisplayUnits::default(), bounces = Self::default().bounces, is_awake = false });
+stored_fields!(DisplayUnits { length, power });
+stored_words!(Theme { "system" => System, "light" => Light, "dark" => Dark, "sun" => Sun });
+stored_words!(LengthUnit { "metres" => Metres, "feet" => Feet });
+stored_words!(PowerUnit { "milliwatts" => Milliwatts, "dbm" => Dbm });
+
+impl Preferences {
+    /// The bounces that are followed.
+    pub fn bounce_order(&self) -> BounceOrder {
+        BounceOrder::ALL.get(usize::from(self.bounces)).copied().unwrap_or(BounceOrder::Double)
+    }
 }
 
 /// Stored preferences, or the usual ones where there are none that can be read: nobody loses work with them.
 pub fn read(text: Option<&str>) -> Preferences {
-    text.and_then(|text| serde_json::from_str(text).ok()).unwrap_or_default()
+    text.and_then(|text| json_reader::read(text).ok()).unwrap_or_default()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::page::format::{LengthUnit, PowerUnit};
+
+    #[test]
+    fn every_theme_comes_back() {
+        for theme in Theme::ALL {
+            let wanted = Preferences { theme, ..Preferences::default() };
+            assert_eq!(read(Some(&serde_json::to_string(&wanted).unwrap())), wanted);
+        }
+    }
 
     #[test]
     fn preferences_come_back_and_nonsense_is_the_usual() {
-        let wanted =
-            Preferences { theme: Theme::Dark, units: DisplayUnits { length: LengthUnit::Feet, power: PowerUnit::Dbm } };
+        let wanted = Preferences {
+            theme: Theme::Dark,
+            units: DisplayUnits { length: LengthUnit::Feet, power: PowerUnit::Dbm },
+            bounces: 2,
+            is_awake: true,
+        };
         let text = serde_json::to_string(&wanted).unwrap();
         assert_eq!(read(Some(&text)), wanted);
         for text in [None, Some(""), Some("{\"theme\":\"plaid\"}"), Some("[]")] {

@@ -1,13 +1,16 @@
 //! What the page asks of the worker, and how that is written on a job.
 //!
-//! A job's text is a line of numbers (positions in the plan) followed by the plan as JSON. Both ends of the line use this
+//! A job's text is a line of numbers (how often paths may bounce, then positions in the plan) followed by the plan as JSON. Both ends of the line use this
 //! module, so the two cannot drift apart.
 
+use crate::link::breakups::MOST_LAPS;
 use crate::page::jobs::Job;
+use crate::page::map::choice::{MapChoice, MapPart};
 use crate::plan::document::Plan;
+use crate::site::BounceOrder;
 
 /// A request to the worker.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Request {
     /// The report on the whole plan.
     Lap,
@@ -25,8 +28,15 @@ pub enum Request {
         /// Position of the entry.
         entry: usize,
     },
-    /// The report as JSON, every sample with its budget.
-    Sheet,
+    /// Laps of an entry in time.
+    Breakups {
+        /// Position of the entry.
+        entry: usize,
+        /// The first so many laps, at least.
+        laps: u32,
+    },
+    /// A part of a map.
+    Map(MapPart),
 }
 
 impl Request {
@@ -36,40 +46,59 @@ impl Request {
             Self::Lap => "lap",
             Self::Instant { .. } => "instant",
             Self::Hands { .. } => "hands",
-            Self::Sheet => "sheet",
+            Self::Breakups { .. } => "breakups",
+            Self::Map(_) => "map",
         }
     }
 
     /// The job that carries this request about a plan.
-    pub fn job(self, plan: &Plan) -> Job {
-        let numbers = match self {
-            Self::Lap | Self::Sheet => String::new(),
-            Self::Instant { entry, port, sample } => format!("{entry} {port} {sample}"),
-            Self::Hands { entry } => entry.to_string(),
-        };
+    pub fn job(self, plan: &Plan, bounces: BounceOrder) -> Job {
         // A plan on the desk passed the check of edits, which lets no number through that JSON cannot write.
-        let text = serde_json::to_string(plan).unwrap_or_default();
-        Job { kind: self.kind().to_owned(), text: format!("{numbers}\n{text}") }
+        self.job_about(&serde_json::to_string(plan).unwrap_or_default(), bounces)
     }
 
-    /// Reads a job: the request and the plan's text.
+    /// The same about a plan that is written out already.
+    pub fn job_about(self, plan: &str, bounces: BounceOrder) -> Job {
+        let numbers = match self {
+            Self::Lap => String::new(),
+            Self::Instant { entry, port, sample } => format!("{entry} {port} {sample}"),
+            Self::Hands { entry } => entry.to_string(),
+            Self::Breakups { entry, laps } => format!("{entry} {laps}"),
+            Self::Map(MapPart { entry, choice, share, shares, skip, budget }) => {
+                let [quantity, hand, height] = choice.numbers();
+                format!("{entry} {quantity} {hand} {height} {share} {shares} {skip} {budget}")
+            }
+        };
+        Job { kind: self.kind().to_owned(), text: format!("{} {numbers}\n{plan}", bounces.most_bounces()) }
+    }
+
+    /// Reads a job: the request, the bounces that paths may have, and the plan's text.
     ///
     /// # Errors
     /// A sentence when the kind is unknown or the numbers do not fit it.
-    pub fn read<'a>(kind: &str, text: &'a str) -> Result<(Self, &'a str), String> {
+    pub fn read<'a>(kind: &str, text: &'a str) -> Result<(Self, BounceOrder, &'a str), String> {
         let (line, plan) = text.split_once('\n').unwrap_or(("", text));
         let numbers: Vec<usize> = line
             .split_whitespace()
             .map(|word| word.parse().map_err(|_| format!("“{word}” is not a position in a list.")))
             .collect::<Result<_, _>>()?;
-        let request = match (kind, numbers.as_slice()) {
+        let bounces = numbers.first().and_then(|&most| BounceOrder::ALL.get(most));
+        let bounces = *bounces.ok_or("A job begins with the number of bounces, 0 to 2.")?;
+        let request = match (kind, &numbers[1..]) {
             ("lap", []) => Self::Lap,
-            ("sheet", []) => Self::Sheet,
             ("instant", [entry, port, sample]) => Self::Instant { entry: *entry, port: *port, sample: *sample },
             ("hands", [entry]) => Self::Hands { entry: *entry },
+            ("breakups", [entry, laps]) => {
+                Self::Breakups { entry: *entry, laps: (*laps).min(MOST_LAPS as usize) as u32 }
+            }
+            ("map", &[entry, quantity, hand, height, share, shares, skip, budget]) => {
+                let choice = MapChoice::of_numbers([quantity, hand, height]);
+                let choice = choice.ok_or("The worker does not know this kind of map.")?;
+                Self::Map(MapPart { entry, choice, share, shares, skip, budget })
+            }
             _ => return Err(format!("The worker does not know how to do “{kind}” with {} numbers.", numbers.len())),
         };
-        Ok((request, plan))
+        Ok((request, bounces, plan))
     }
 }
 
@@ -85,19 +114,34 @@ mod tests {
             Request::Lap,
             Request::Instant { entry: 2, port: 1, sample: 317 },
             Request::Hands { entry: 3 },
-            Request::Sheet,
+            Request::Breakups { entry: 1, laps: 48 },
+            Request::Map(MapPart {
+                entry: 3,
+                choice: MapChoice::usual(&plan),
+                share: 1,
+                shares: 4,
+                skip: 90,
+                budget: 400,
+            }),
         ];
         for request in requests {
-            let job = request.job(&plan);
-            let (read, text) = Request::read(&job.kind, &job.text).unwrap();
-            assert_eq!(read, request);
+            let job = request.job(&plan, BounceOrder::Double);
+            let (read, bounces, text) = Request::read(&job.kind, &job.text).unwrap();
+            assert_eq!((read, bounces), (request, BounceOrder::Double));
             assert_eq!(load(text).unwrap(), plan);
         }
     }
 
     #[test]
     fn what_makes_no_sense_is_refused_in_a_sentence() {
-        for (kind, text) in [("lunch", "{}"), ("instant", "1 2\n{}"), ("hands", "x\n{}"), ("lap", "1\n{}")] {
+        for (kind, text) in [
+            ("lunch", "{}"),
+            ("instant", "1 1 2\n{}"),
+            ("hands", "1 x\n{}"),
+            ("lap", "1 1\n{}"),
+            ("lap", "3\n{}"),
+            ("map", "1 0 9 0 1 0 1 0 1\n{}"),
+        ] {
             let why = Request::read(kind, text).unwrap_err();
             assert!(why.ends_with('.'), "{why}");
         }

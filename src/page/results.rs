@@ -5,6 +5,7 @@
 use std::rc::Rc;
 
 use crate::link::report::{Explanation, HandComparison, Report};
+use crate::page::in_time::{InTime, Wish};
 use crate::page::jobs::{Answer, Event, JobNumber};
 use crate::page::{moved, parcel};
 use crate::plan::document::Plan;
@@ -24,8 +25,6 @@ pub enum Asked {
         /// Revision of the plan.
         revision: u64,
     },
-    /// The report as JSON.
-    Sheet,
 }
 
 /// Which plan a report was asked for, and what had been done to it.
@@ -35,6 +34,8 @@ pub struct AskedLap {
     pub plan: Rc<Plan>,
     /// Its revision.
     pub revision: u64,
+    /// The revision at which it came onto the desk.
+    pub opened: u64,
     /// The revision at which its last step of undo began.
     pub step: u64,
     /// What that step did.
@@ -59,6 +60,8 @@ pub struct Judged {
     pub plan: Rc<Plan>,
     /// The plan's revision.
     pub revision: u64,
+    /// The revision at which it came onto the desk.
+    pub opened: u64,
     step: u64,
 }
 
@@ -84,8 +87,8 @@ pub struct Results {
     pub explanation: Option<Rc<Explanation>>,
     /// The last three-way comparison.
     pub compared: Option<Compared>,
-    /// The report as JSON, for saving; taken away by [`Happened::SheetSaved`].
-    pub sheet: Option<Rc<str>>,
+    /// Laps in time of the plan that the last report judges, once it rests.
+    pub in_time: InTime,
     /// Why the last question has no answer.
     pub failure: Option<String>,
     asked: Vec<(JobNumber, Asked)>,
@@ -98,12 +101,18 @@ pub enum Happened {
     Asked(JobNumber, Asked),
     /// The worker was heard.
     Heard(Event),
-    /// The report was saved as a file.
-    SheetSaved,
+    /// The plan of the last report has not changed for a while.
+    Rested,
+    /// Laps of an entry went out to be flown.
+    Sent(JobNumber, usize),
+    /// The worker that flies laps was heard.
+    Flown(Event),
+    /// More laps of an entry are wanted.
+    MoreLaps(usize),
 }
 
 impl Results {
-    /// Whether a question of this kind is on its way: the report (`lap`), the comparison and the sheet are shown as such.
+    /// Whether a question of this kind is on its way: the report (`lap`) and the comparison are shown as such.
     pub fn waits_for_lap(&self) -> bool {
         self.asked.iter().any(|(_, asked)| matches!(asked, Asked::Lap(_)))
     }
@@ -113,9 +122,9 @@ impl Results {
         self.asked.iter().any(|(_, asked)| matches!(asked, Asked::Hands { .. }))
     }
 
-    /// Whether the report as JSON is on its way.
-    pub fn waits_for_sheet(&self) -> bool {
-        self.asked.iter().any(|(_, asked)| matches!(asked, Asked::Sheet))
+    /// What laps in time need next, if the last report is that on the plan with this revision; nothing otherwise.
+    pub fn in_time_wish(&self, revision: u64, chosen: usize) -> Option<Wish> {
+        self.last.as_ref().filter(|last| last.revision == revision).and_then(|_| self.in_time.wish(revision, chosen))
     }
 
     /// The results after something happened.
@@ -123,7 +132,18 @@ impl Results {
         let mut after = self.clone();
         match happened {
             Happened::Asked(number, asked) => after.asked.push((number, asked)),
-            Happened::SheetSaved => after.sheet = None,
+            Happened::Rested => {
+                if let Some(last) = &self.last {
+                    after.in_time = InTime::at_rest(last.revision, last.report.entries.iter().map(|entry| entry.index));
+                }
+            }
+            Happened::Sent(number, entry) => after.in_time.sent(number, entry),
+            Happened::Flown(event) => {
+                if let Err(why) = after.in_time.heard(event) {
+                    after.failure = Some(why);
+                }
+            }
+            Happened::MoreLaps(entry) => after.in_time.want_more(entry),
             Happened::Heard(Event::Failed { job, why }) => {
                 // A job that nobody remembers failed before it was noted down; its reason is still worth telling.
                 after.take(job);
@@ -150,35 +170,33 @@ impl Results {
     }
 
     fn accept(&mut self, asked: Asked, answer: Answer) -> Result<(), String> {
-        let unreadable = |error: serde_json::Error| format!("The calculation's answer could not be read ({error}).");
         match asked {
             Asked::Lap(asked) => self.accept_report(asked, parcel::unpack(answer)?),
             Asked::Instant { .. } => {
-                self.explanation = Some(Rc::new(serde_json::from_str(&answer.text).map_err(unreadable)?));
+                self.explanation = Some(Rc::new(parcel::unpack(answer)?));
             }
             Asked::Hands { revision } => {
-                let comparison = Rc::new(serde_json::from_str(&answer.text).map_err(unreadable)?);
+                let comparison = Rc::new(parcel::unpack(answer)?);
                 self.compared = Some(Compared { comparison, revision });
             }
-            Asked::Sheet => self.sheet = Some(Rc::from(answer.text)),
         }
         Ok(())
     }
 
     fn accept_report(&mut self, asked: AskedLap, report: Report) {
-        let AskedLap { plan, revision, step, label, entry } = asked;
+        let AskedLap { plan, revision, opened, step, label, entry } = asked;
         if let Some(last) = &self.last {
             if last.revision > revision {
                 return;
             }
-            // The moves of one drag are compared with where the drag began.
+            // The moves of one drag are compared with where the drag began; another plan is compared with nothing.
             if last.step != step {
-                self.ghost = Some(last.report.clone());
+                self.ghost = (last.opened == opened).then(|| last.report.clone());
             }
         }
         let report = Rc::new(report);
         self.moved = self.ghost.as_ref().and_then(|ghost| moved::sentence(&label, ghost, &report, &plan, entry));
-        self.last = Some(Judged { report, plan, revision, step });
+        self.last = Some(Judged { report, plan, revision, opened, step });
     }
 }
 
@@ -186,16 +204,18 @@ impl Results {
 mod tests {
     use super::*;
     use crate::link::report::Verdict;
+    use crate::page::in_time::{Flight, STEP};
     use crate::page::sample_report;
     use crate::plan::demo;
 
     fn lap(revision: u64, step: u64) -> Asked {
-        Asked::Lap(AskedLap { plan: Rc::new(demo()), revision, step, label: Rc::from("Hand turned"), entry: 0 })
+        let (plan, label) = (Rc::new(demo()), Rc::from("Hand turned"));
+        Asked::Lap(AskedLap { plan, revision, opened: 0, step, label, entry: 0 })
     }
 
     fn answered(job: u64, margin_db: f64) -> Happened {
         let report = sample_report::report(&demo(), margin_db, Verdict::Thin);
-        Happened::Heard(Event::Answered { job: JobNumber(job), answer: parcel::pack(report).unwrap() })
+        Happened::Heard(Event::Answered { job: JobNumber(job), answer: parcel::pack(report) })
     }
 
     fn reserve(results: &Results) -> Option<f64> {
@@ -226,6 +246,15 @@ mod tests {
     }
 
     #[test]
+    fn another_plan_is_compared_with_nothing() {
+        let Asked::Lap(other) = lap(1, 1) else { unreachable!("it asks for a lap") };
+        let results = first()
+            .after(Happened::Asked(JobNumber(2), Asked::Lap(AskedLap { opened: 1, ..other })))
+            .after(answered(2, -6.0));
+        assert_eq!((reserve(&results), results.ghost, results.moved), (Some(-6.0), None, None));
+    }
+
+    #[test]
     fn an_answer_nobody_asked_for_or_overtaken_changes_nothing() {
         assert_eq!(first().after(answered(9, 0.0)), first());
         // A later answer takes the earlier question with it.
@@ -251,13 +280,18 @@ mod tests {
     }
 
     #[test]
-    fn a_sheet_is_held_until_it_is_saved() {
-        let answer = Answer { text: "{}".to_owned(), columns: Vec::new() };
-        let results = Results::default()
-            .after(Happened::Asked(JobNumber(1), Asked::Sheet))
-            .after(Happened::Heard(Event::Answered { job: JobNumber(1), answer }));
-        assert_eq!(results.sheet.as_deref(), Some("{}"));
-        assert!(!results.waits_for_sheet());
-        assert_eq!(results.after(Happened::SheetSaved).sheet, None);
+    fn laps_in_time_begin_when_the_plan_rests_and_are_those_of_the_last_report() {
+        assert_eq!(Results::default().in_time_wish(0, 2), None, "there is no report yet");
+        assert_eq!(first().in_time_wish(0, 2), Some(Wish::Rest(0)));
+        assert_eq!(first().in_time_wish(1, 2), None, "the plan has changed since");
+        let results = first().after(Happened::Rested);
+        let first_flight = Flight { revision: 0, entry: 2, laps: STEP };
+        assert_eq!(results.in_time_wish(0, 2), Some(Wish::Fly(first_flight)));
+        let results = results.after(Happened::Sent(JobNumber(1), 2));
+        assert_eq!(results.in_time_wish(0, 2), None);
+        assert_eq!(results.in_time_wish(1, 2), None);
+        let failed = Event::Failed { job: JobNumber(1), why: "It broke off.".to_owned() };
+        assert_eq!(results.after(Happened::Flown(failed)).failure.as_deref(), Some("It broke off."));
+        assert_eq!(Results::default().after(Happened::Rested), Results::default());
     }
 }

@@ -15,6 +15,7 @@ pub(crate) fn report(plan: &Plan, margin_db: f64, verdict: Verdict) -> Report {
         margin_db: column(margin_db),
         k_db: column(6.0),
         outage: column(0.01),
+        delay_spread_ns: column(8.0),
     };
     let entry = |(index, entry): (usize, &crate::plan::document::Entry)| EntryReport {
         index,
@@ -48,6 +49,7 @@ pub(crate) fn report(plan: &Plan, margin_db: f64, verdict: Verdict) -> Report {
         caveats: Vec::new(),
     };
     Report {
+        bounces: 1,
         lap: LapColumns {
             time_s: distance_m.iter().map(|distance| distance / 8.0).collect(),
             weight_s: column(1.25),

@@ -1,4 +1,4 @@
-//! Theme and units.
+//! Theme, units, how far paths are followed, and whether the screen stays awake.
 
 use yew::prelude::*;
 
@@ -6,21 +6,10 @@ use super::fields::FewField;
 use super::format::{LengthUnit, PowerUnit};
 use super::preferences::{Preferences, Theme};
 
-/// Properties of [`Settings`].
-#[derive(Properties, PartialEq)]
-pub struct SettingsProps {
-    /// What the person prefers.
-    pub preferences: Preferences,
-    /// Called with what they prefer now.
-    pub on_change: Callback<Preferences>,
-}
-
-/// Theme and units, folded away.
-#[component]
-pub fn Settings(props: &SettingsProps) -> Html {
-    let preferences = props.preferences;
+/// All of them, folded away. The planner alone asks how many bounces are followed.
+pub fn settings(preferences: Preferences, on_change: &Callback<Preferences>, asks_bounces: bool) -> Html {
     let set = |change: fn(&mut Preferences, usize)| {
-        let on_change = props.on_change.clone();
+        let on_change = on_change.clone();
         Callback::from(move |index: usize| {
             let mut changed = preferences;
             change(&mut changed, index);
@@ -29,7 +18,7 @@ pub fn Settings(props: &SettingsProps) -> Html {
     };
     html! {
         <details class="settings" id="settings">
-            <summary class="button">{ "Look and units" }</summary>
+            <summary class="button">{ "Settings" }</summary>
             <div class="settings-sheet">
                 <FewField name="theme" legend="Drawn on"
                     options={Theme::ALL.map(|theme| AttrValue::from(theme.name())).to_vec()}
@@ -47,7 +36,33 @@ pub fn Settings(props: &SettingsProps) -> Html {
                     on_choose={set(|preferences, index| {
                         preferences.units.power = if index == 0 { PowerUnit::Milliwatts } else { PowerUnit::Dbm };
                     })} />
+                if asks_bounces {
+                    <FewField name="bounces" legend="Bounces followed" options={vec!["none".into(), "one".into(), "two".into()]}
+                        chosen={Some(usize::from(preferences.bounce_order().most_bounces()))}
+                        on_choose={set(|preferences, index| preferences.bounces = index as u8)} />
+                }
+                <FewField name="awake" legend="Screen" options={vec!["sleeps as usual".into(), "stays awake".into()]}
+                    chosen={Some(usize::from(preferences.is_awake))}
+                    on_choose={set(|preferences, index| preferences.is_awake = index == 1)} />
+                // Shown by the style sheet when the browser refuses.
+                <p id="awake-refused" class="problem">{ "This browser lets the screen sleep all the same." }</p>
             </div>
         </details>
     }
+}
+
+/// Puts the theme on the document, where the style sheets look for it, and whether the screen is to stay awake.
+#[hook]
+pub fn use_look(preferences: Preferences) {
+    use_effect_with((preferences.theme, preferences.is_awake), |(theme, is_awake)| {
+        let root = gloo::utils::document().document_element();
+        if let Some(root) = root {
+            // None of these can fail for a constant name and value.
+            let _ = root.set_attribute("data-awake", if *is_awake { "asked" } else { "" });
+            let _ = match theme.attribute() {
+                Some(theme) => root.set_attribute("data-theme", theme),
+                None => root.remove_attribute("data-theme"),
+            };
+        }
+    });
 }

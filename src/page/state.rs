@@ -5,9 +5,11 @@
 
 use std::rc::Rc;
 
+use crate::page::wording;
 use crate::plan::check::PlanProblem;
 use crate::plan::document::Plan;
 use crate::plan::edit::{self, Edit};
+use crate::site::BounceOrder;
 
 /// Steps kept for undo. A plan of 20 entries takes some ten kilobytes, so the whole history stays in a few megabytes.
 pub const HISTORY: usize = 200;
@@ -52,13 +54,9 @@ pub enum Action {
         /// Edits one after the other with the same number make one step of undo: the moves of one drag.
         merge: Option<u32>,
     },
-    /// Put another plan in place of this one; can be undone like an edit.
-    Replace {
-        /// The plan.
-        plan: Box<Plan>,
-        /// What it does: "Plan opened".
-        label: String,
-    },
+    /// Put another plan on the desk, with a history of its own. Whoever sends this has seen to it that the plan from before
+    /// is kept; see [`crate::page::plans`].
+    Open(Box<Plan>),
     /// Take back the last step.
     Undo,
     /// Do the last undone step again.
@@ -69,6 +67,8 @@ pub enum Action {
     Port(usize),
     /// Put the cursor on a sample of the lap.
     Cursor(usize),
+    /// Follow paths with up to so many bounces.
+    Bounces(BounceOrder),
     /// Pick a part, or none.
     Select(Option<Selection>),
 }
@@ -90,8 +90,13 @@ pub struct Document {
     pub revision: u64,
     /// The revision at which the last step of undo began: all moves of one drag share it.
     pub step: u64,
+    /// The revision at which the plan came onto the desk.
+    pub opened: u64,
     /// What the last change did: "Hand turned"; empty at the start.
     pub label: Rc<str>,
+    /// How often the paths that are followed may bounce. It is how the plan is computed and no part of it; a change counts as
+    /// a revision, and has no history.
+    pub bounces: BounceOrder,
     /// Why the last edit was turned down, until the next one is not.
     pub rejected: Option<PlanProblem>,
     past: Vec<Step>,
@@ -101,7 +106,9 @@ pub struct Document {
 impl Document {
     /// A plan without history.
     pub fn new(plan: Rc<Plan>) -> Self {
-        Self { plan, revision: 0, step: 0, label: Rc::from(""), rejected: None, past: Vec::new(), future: Vec::new() }
+        let (label, past, future) = (Rc::from(""), Vec::new(), Vec::new());
+        let bounces = BounceOrder::Single;
+        Self { plan, revision: 0, step: 0, opened: 0, label, bounces, rejected: None, past, future }
     }
 
     /// What undo would take back, if anything.
@@ -138,7 +145,7 @@ impl Document {
         let step = past.pop()?;
         let mut future = self.future.clone();
         future.push(Step { plan: self.plan.clone(), label: step.label.clone(), merge: step.merge });
-        let label = Rc::from(format!("Taken back ({})", lower_first(&step.label)));
+        let label = Rc::from(format!("Taken back ({})", wording::with_first(&step.label, char::to_ascii_lowercase)));
         Some(self.next(step.plan, self.revision + 1, label, past, future))
     }
 
@@ -151,7 +158,8 @@ impl Document {
     }
 
     fn next(&self, plan: Rc<Plan>, step: u64, label: Rc<str>, past: Vec<Step>, future: Vec<Step>) -> Self {
-        Self { plan, revision: self.revision + 1, step, label, rejected: None, past, future }
+        let (revision, opened, bounces) = (self.revision + 1, self.opened, self.bounces);
+        Self { plan, revision, step, opened, label, bounces, rejected: None, past, future }
     }
 }
 
@@ -178,13 +186,34 @@ impl Desk {
                 Ok(plan) => self.with_document(self.document.changed(plan, label, *merge)),
                 Err(problem) => self.with_rejected(Some(problem)),
             },
-            Action::Replace { plan, .. } if **plan == *self.document.plan => self.with_rejected(None),
-            Action::Replace { plan, label } => self.with_document(self.document.changed((**plan).clone(), label, None)),
+            Action::Open(plan) => {
+                let revision = self.document.revision + 1;
+                let document = Document::new(Rc::new((**plan).clone()));
+                Self {
+                    document: Document {
+                        revision,
+                        step: revision,
+                        opened: revision,
+                        bounces: self.document.bounces,
+                        ..document
+                    },
+                    view: View::default(),
+                }
+            }
             Action::Undo => self.with_document(self.document.undone()?),
             Action::Redo => self.with_document(self.document.redone()?),
             Action::Choose(entry) => self.with_view(View { entry: *entry, ..self.view }),
             Action::Port(port) => self.with_view(View { port: *port, ..self.view }),
             Action::Cursor(cursor) => self.with_view(View { cursor: *cursor, ..self.view }),
+            Action::Bounces(bounces) if *bounces == self.document.bounces => return None,
+            Action::Bounces(bounces) => {
+                let mut document = self.document.clone();
+                document.revision += 1;
+                document.step = document.revision;
+                document.bounces = *bounces;
+                document.label = Rc::from("Other bounces followed");
+                Self { document, view: self.view }
+            }
             Action::Select(selected) => {
                 let entry = if let Some(Selection::Entry(entry)) = selected { *entry } else { self.view.entry };
                 self.with_view(View { selected: *selected, entry, ..self.view })
@@ -225,14 +254,6 @@ fn within(view: View, plan: &Plan) -> View {
         Selection::Pad => true,
     });
     View { selected, entry, port: view.port.min(ports.saturating_sub(1)), cursor: view.cursor }
-}
-
-/// A label in the middle of a sentence.
-fn lower_first(text: &str) -> String {
-    let mut letters = text.chars();
-    letters
-        .next()
-        .map_or_else(String::new, |first| std::iter::once(first.to_ascii_lowercase()).chain(letters).collect())
 }
 
 #[cfg(target_arch = "wasm32")]
@@ -325,7 +346,6 @@ mod tests {
         let name = demo().name;
         assert_eq!(desk().after(&rename(&name, None)), None);
         assert_eq!(desk().after(&Action::Choose(0)), None);
-        assert_eq!(desk().after(&Action::Replace { plan: Box::new(demo()), label: "Plan opened".to_owned() }), None);
     }
 
     #[test]
@@ -352,7 +372,22 @@ mod tests {
         assert_eq!((picked.view.entry, picked.view.selected), (1, Some(Selection::Entry(1))));
         let mut smaller = demo();
         smaller.entries.truncate(1);
-        let smaller = after(picked, &[Action::Replace { plan: Box::new(smaller), label: "Plan opened".to_owned() }]);
+        let picked = Desk { document: Document::new(Rc::new(smaller)), ..picked };
+        let smaller = after(picked, &[Action::Cursor(1)]);
         assert_eq!((smaller.view.entry, smaller.view.selected), (0, None));
+    }
+
+    #[test]
+    fn a_plan_that_is_opened_has_a_history_of_its_own() {
+        let worked = after(desk(), &[rename("One", None), Action::Choose(2)]);
+        let mut other = demo();
+        other.name = "Another".to_owned();
+        let opened = after(worked.clone(), &[Action::Open(Box::new(other.clone()))]);
+        assert_eq!((&*opened.document.plan, opened.document.undo_label()), (&other, None));
+        assert_eq!(opened.view, View::default());
+        assert!(opened.document.revision > worked.document.revision);
+        assert_eq!(opened.document.opened, opened.document.revision);
+        let renamed = after(opened.clone(), &[rename("Two", None)]);
+        assert_eq!(renamed.document.opened, opened.document.opened);
     }
 }

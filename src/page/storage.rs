@@ -1,136 +1,245 @@
-//! What the browser keeps for the next visit: the plan and the preferences.
+//! Where the page keeps texts between visits, and what it does where the browser keeps nothing.
 //!
-//! A browser may refuse to keep anything, or be full. Both are said on the page. A kept plan that cannot be read is put
-//! aside under a key of its own, so that its text is not lost, and the page opens with the demo plan.
+//! A browser may refuse to keep anything, or be full. Then the text is held in memory, so that the visit goes on with
+//! everything in its place, and the page says what will be lost with it.
 
-use crate::plan::document::Plan;
-
-/// The kept plan.
-#[cfg(target_arch = "wasm32")]
-const PLAN: &str = "lapmargin.plan";
-/// The text of a kept plan that could not be read.
-#[cfg(target_arch = "wasm32")]
-const UNREADABLE: &str = "lapmargin.plan-unreadable";
-/// The preferences.
-#[cfg(target_arch = "wasm32")]
-const PREFERENCES: &str = "lapmargin.preferences";
-
-/// What the page opens with.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Opened {
-    /// The plan on the desk.
-    pub plan: Plan,
-    /// A kept text that could not be read, and why.
-    pub unreadable: Option<Unreadable>,
-}
-
-/// A kept text that is no plan.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Unreadable {
-    /// The text.
-    pub text: String,
-    /// Why it could not be read, as a sentence.
-    pub why: String,
-}
-
-/// The plan to open with, given what was kept.
-pub fn opened(kept: Option<String>, read: impl Fn(&str) -> Result<Plan, String>, demo: impl Fn() -> Plan) -> Opened {
-    let Some(text) = kept else { return Opened { plan: demo(), unreadable: None } };
-    match read(&text) {
-        Ok(plan) => Opened { plan, unreadable: None },
-        Err(why) => Opened { plan: demo(), unreadable: Some(Unreadable { text, why }) },
-    }
-}
+use std::cell::{Cell, RefCell};
 
 /// Why something was not kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NotKept {
     /// The browser keeps nothing for this page.
-    #[error("This browser does not let the page keep anything. Save the plan as a file before you leave.")]
+    #[error("This browser does not let the page keep anything. Save your plans as files before you leave.")]
     Denied,
     /// There is no room left, or the browser otherwise refused this one.
-    #[error("The browser has no room left to keep the plan. Save it as a file before you leave.")]
+    #[error(
+        "The browser has no room left to keep the plan. Save it as a file, or delete plans that you no longer need."
+    )]
     Full,
 }
 
+/// Texts under keys. One operation is whole or not at all.
+pub trait Store {
+    /// The text under a key.
+    fn get(&self, key: &str) -> Option<String>;
+
+    /// Puts a text under a key.
+    ///
+    /// # Errors
+    /// [`NotKept`]; the former text is then still there.
+    fn set(&self, key: &str, text: &str) -> Result<(), NotKept>;
+
+    /// Takes a text away.
+    fn remove(&self, key: &str);
+
+    /// All keys, in no order.
+    fn keys(&self) -> Vec<String>;
+}
+
+/// What lasts no longer than the visit.
+#[derive(Default)]
+pub struct Memory(RefCell<Vec<(String, String)>>);
+
+impl Store for Memory {
+    fn get(&self, key: &str) -> Option<String> {
+        self.0.borrow().iter().find(|(other, _)| other == key).map(|(_, text)| text.clone())
+    }
+
+    fn set(&self, key: &str, text: &str) -> Result<(), NotKept> {
+        self.remove(key);
+        self.0.borrow_mut().push((key.to_owned(), text.to_owned()));
+        Ok(())
+    }
+
+    fn remove(&self, key: &str) {
+        self.0.borrow_mut().retain(|(other, _)| other != key);
+    }
+
+    fn keys(&self) -> Vec<String> {
+        self.0.borrow().iter().map(|(key, _)| key.clone()).collect()
+    }
+}
+
+/// A store that may refuse, and memory for what it refused.
+pub struct Backed {
+    store: Box<dyn Store>,
+    refused: Memory,
+    why: Cell<NotKept>,
+}
+
+impl Backed {
+    /// Backs a store.
+    pub fn new(store: Box<dyn Store>) -> Self {
+        Self { store, refused: Memory::default(), why: Cell::new(NotKept::Full) }
+    }
+
+    /// Why something is held in memory only, while that is so.
+    pub fn not_kept(&self) -> Option<NotKept> {
+        (!self.refused.keys().is_empty()).then(|| self.why.get())
+    }
+
+    /// The text under a key.
+    pub fn get(&self, key: &str) -> Option<String> {
+        self.refused.get(key).or_else(|| self.store.get(key))
+    }
+
+    /// Puts a text under a key; into memory where the store refuses.
+    pub fn set(&self, key: &str, text: &str) {
+        match self.store.set(key, text) {
+            Ok(()) => self.refused.remove(key),
+            Err(why) => {
+                self.why.set(why);
+                // Memory refuses nothing.
+                let _ = self.refused.set(key, text);
+            }
+        }
+    }
+
+    /// Takes a text away; where that makes room, what was refused moves in.
+    pub fn remove(&self, key: &str) {
+        self.refused.remove(key);
+        self.store.remove(key);
+        for key in self.refused.keys() {
+            if let Some(text) = self.refused.get(&key) {
+                self.set(&key, &text);
+            }
+        }
+    }
+
+    /// All keys, in no order.
+    pub fn keys(&self) -> Vec<String> {
+        let mut keys = self.refused.keys();
+        for key in self.store.keys() {
+            if !keys.contains(&key) {
+                keys.push(key);
+            }
+        }
+        keys
+    }
+}
+
 #[cfg(target_arch = "wasm32")]
-pub use browser::{keep_plan, keep_preferences, kept_plan, kept_preferences};
+pub use browser::{Browser, keep_preferences, kept_preferences};
 
 #[cfg(target_arch = "wasm32")]
 mod browser {
-    use super::{NotKept, Opened, PLAN, PREFERENCES, UNREADABLE, opened};
+    use super::{NotKept, Store};
     use crate::page::preferences::{self, Preferences};
-    use crate::plan::document::Plan;
-    use crate::plan::{demo, load};
 
-    /// The browser's storage; `None` where it is denied.
-    fn storage() -> Option<web_sys::Storage> {
-        web_sys::window()?.local_storage().ok()?
+    const PREFERENCES: &str = "lapmargin.preferences";
+
+    /// What the browser keeps for this page.
+    #[derive(Clone, Copy)]
+    pub enum Browser {
+        /// From visit to visit, for all tabs.
+        Visits,
+        /// For this tab alone, also when it is loaded again.
+        Tab,
     }
 
-    fn kept(key: &str) -> Option<String> {
-        storage()?.get_item(key).ok()?
-    }
-
-    fn keep(key: &str, text: &str) -> Result<(), NotKept> {
-        storage().ok_or(NotKept::Denied)?.set_item(key, text).map_err(|_| NotKept::Full)
-    }
-
-    /// The plan of the last visit, or the demo plan. A text that could not be read is put aside.
-    pub fn kept_plan() -> Opened {
-        let opened = opened(kept(PLAN), |text| load::load(text).map_err(|error| error.to_string()), demo::demo);
-        if let Some(unreadable) = &opened.unreadable {
-            // Where even this is refused, the text is still on the page for saving as a file.
-            let _ = keep(UNREADABLE, &unreadable.text);
+    impl Browser {
+        /// `None` where it is denied.
+        fn storage(self) -> Option<web_sys::Storage> {
+            let window = web_sys::window()?;
+            match self {
+                Self::Visits => window.local_storage().ok()?,
+                Self::Tab => window.session_storage().ok()?,
+            }
         }
-        opened
     }
 
-    /// Keeps the plan for the next visit.
-    ///
-    /// # Errors
-    /// [`NotKept`] when the browser refuses.
-    pub fn keep_plan(plan: &Plan) -> Result<(), NotKept> {
-        keep(PLAN, &load::save(plan))
+    impl Store for Browser {
+        fn get(&self, key: &str) -> Option<String> {
+            self.storage()?.get_item(key).ok()?
+        }
+
+        fn set(&self, key: &str, text: &str) -> Result<(), NotKept> {
+            self.storage().ok_or(NotKept::Denied)?.set_item(key, text).map_err(|_| NotKept::Full)
+        }
+
+        fn remove(&self, key: &str) {
+            if let Some(storage) = self.storage() {
+                // What cannot be taken away is still in the list, for everyone to see.
+                let _ = storage.remove_item(key);
+            }
+        }
+
+        fn keys(&self) -> Vec<String> {
+            let Some(storage) = self.storage() else { return Vec::new() };
+            let count = storage.length().unwrap_or(0);
+            (0..count).filter_map(|index| storage.key(index).ok()?).collect()
+        }
     }
 
     /// The preferences of the last visit.
     pub fn kept_preferences() -> Preferences {
-        preferences::read(kept(PREFERENCES).as_deref())
+        preferences::read(Browser::Visits.get(PREFERENCES).as_deref())
     }
 
-    /// Keeps the preferences for the next visit.
-    ///
-    /// # Errors
-    /// [`NotKept`] when the browser refuses.
-    pub fn keep_preferences(preferences: Preferences) -> Result<(), NotKept> {
-        keep(PREFERENCES, &serde_json::to_string(&preferences).unwrap_or_default())
+    /// Keeps the preferences for the next visit. Where they are refused, so are the plans, and that is said.
+    pub fn keep_preferences(preferences: Preferences) {
+        let _ = Browser::Visits.set(PREFERENCES, &serde_json::to_string(&preferences).unwrap_or_default());
     }
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
+    use std::rc::Rc;
+
     use super::*;
-    use crate::plan::{demo, load};
 
-    fn read(text: &str) -> Result<Plan, String> {
-        load::load(text).map_err(|error| error.to_string())
+    /// Refuses texts of more bytes than it has room for.
+    #[derive(Clone, Default)]
+    pub struct Room {
+        /// What it keeps.
+        pub kept: Rc<Memory>,
+        /// How many bytes it may keep in all.
+        pub bytes: Rc<Cell<usize>>,
+    }
+
+    impl Room {
+        /// So many bytes.
+        pub fn of(bytes: usize) -> Self {
+            Self { kept: Rc::default(), bytes: Rc::new(Cell::new(bytes)) }
+        }
+    }
+
+    impl Store for Room {
+        fn get(&self, key: &str) -> Option<String> {
+            self.kept.get(key)
+        }
+
+        fn set(&self, key: &str, text: &str) -> Result<(), NotKept> {
+            let others = self.keys().into_iter().filter(|other| other != key).filter_map(|other| self.get(&other));
+            if others.map(|text| text.len()).sum::<usize>() + text.len() > self.bytes.get() {
+                return Err(NotKept::Full);
+            }
+            self.kept.set(key, text)
+        }
+
+        fn remove(&self, key: &str) {
+            self.kept.remove(key);
+        }
+
+        fn keys(&self) -> Vec<String> {
+            self.kept.keys()
+        }
     }
 
     #[test]
-    fn a_kept_plan_comes_back_and_nothing_kept_is_the_demo() {
-        let mut plan = demo::demo();
-        plan.name = "Another evening".to_owned();
-        assert_eq!(opened(Some(load::save(&plan)), read, demo::demo), Opened { plan, unreadable: None });
-        assert_eq!(opened(None, read, demo::demo), Opened { plan: demo::demo(), unreadable: None });
-    }
-
-    #[test]
-    fn a_text_that_is_no_plan_stays_in_hand_with_its_reason() {
-        let opened = opened(Some("{\"format\":".to_owned()), read, demo::demo);
-        assert_eq!(opened.plan, demo::demo());
-        let unreadable = opened.unreadable.expect("it cannot be read");
-        assert_eq!(unreadable.text, "{\"format\":");
-        assert!(!unreadable.why.is_empty());
+    fn what_a_store_refuses_is_there_all_the_same_and_moves_in_when_there_is_room() {
+        let room = Room::of(20);
+        let store = Backed::new(Box::new(room.clone()));
+        store.set("one", "just short");
+        assert_eq!(store.not_kept(), None);
+        store.set("one", "far too long for the room");
+        store.set("two", "another one of them");
+        assert_eq!(store.not_kept(), Some(NotKept::Full));
+        assert_eq!(store.get("one").as_deref(), Some("far too long for the room"));
+        assert_eq!(room.get("one").as_deref(), Some("just short"), "the former text is still there");
+        assert_eq!(store.keys(), ["one", "two"]);
+        store.remove("one");
+        assert_eq!(room.get("two").as_deref(), Some("another one of them"));
+        assert_eq!((store.get("one"), store.not_kept()), (None, None));
     }
 }

@@ -24,6 +24,8 @@ pub struct VerdictsProps {
     pub report: Option<Rc<Report>>,
     /// The report from before the last step.
     pub ghost: Option<Rc<Report>>,
+    /// What laps in time say, a line per entry.
+    pub flown: Vec<String>,
     /// Which entry is chosen.
     pub view: View,
     /// Where choices go.
@@ -35,7 +37,7 @@ pub struct VerdictsProps {
 pub fn Verdicts(props: &VerdictsProps) -> Html {
     let units = use_context::<DisplayUnits>().unwrap_or_default();
     let list = use_node_ref();
-    let VerdictsProps { plan, report, ghost, view, dispatch } = props;
+    let VerdictsProps { plan, report, ghost, flown, view, dispatch } = props;
     let onkeydown = {
         let (list, dispatch) = (list.clone(), dispatch.clone());
         let (chosen, count) = (view.entry, plan.entries.len());
@@ -65,6 +67,9 @@ pub fn Verdicts(props: &VerdictsProps) -> Html {
                             class={classes!("verdict", judged.as_ref().map(|judged| wording::verdict_class(judged.verdict)))}
                             aria-pressed={(view.entry == index).to_string()} {onclick}>
                             { chip(index, entry, judged.as_ref(), before.as_ref(), plan, units) }
+                            if judged.is_some() {
+                                <span class="verdict-flown">{ flown.get(index) }</span>
+                            }
                         </button>
                     </li>
                 }
@@ -110,9 +115,9 @@ fn chip(
             { head }
             <span class="verdict-call">
                 if let Some(was) = was {
-                    <span class="verdict-was"><span class="unseen">{ "was " }</span>{ wording::verdict(was.verdict) }</span>
+                    <span class="verdict-was"><span class="unseen">{ "was " }</span>{ was.verdict.word() }</span>
                 }
-                <span class="verdict-word">{ sign(judged.verdict) }{ wording::verdict(judged.verdict) }</span>
+                <span class="verdict-word">{ sign(judged.verdict) }{ judged.verdict.word() }</span>
             </span>
             <span class="verdict-figures">
                 <span><b>{ format::share(judged.picture_share) }</b>{ " picture" }</span>

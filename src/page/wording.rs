@@ -1,20 +1,12 @@
 //! Verdicts, causes and kinds of kit in the page's words: each enum becomes words in one place.
 
-use crate::link::report::{Cause, EntryReport, Stretch, Verdict};
+use crate::link::report::{EntryReport, Stretch, Verdict};
+use crate::link::sheet::cause_words;
 use crate::page::format;
 use crate::plan::document::{AntennaKind, Gate, Picture, Plan, StatedHand};
 use crate::rf::fading::Surroundings;
 use crate::rf::feed::FeedLine;
 use crate::rf::polarization::Hand;
-
-/// The word of a verdict.
-pub fn verdict(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Clear => "clear",
-        Verdict::Thin => "thin",
-        Verdict::Broken => "broken",
-    }
-}
 
 /// The word of a verdict as part of a class name; the same three words, kept apart from what people read.
 pub fn verdict_class(verdict: Verdict) -> &'static str {
@@ -22,15 +14,6 @@ pub fn verdict_class(verdict: Verdict) -> &'static str {
         Verdict::Clear => "is-clear",
         Verdict::Thin => "is-thin",
         Verdict::Broken => "is-broken",
-    }
-}
-
-/// Which verdict an entry got and what that means, as a sentence.
-pub fn verdict_meaning(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Clear => "The picture holds round the lap with the wanted reserve.",
-        Verdict::Thin => "The picture holds, with less reserve than wanted.",
-        Verdict::Broken => "The picture does not hold round the lap.",
     }
 }
 
@@ -61,14 +44,6 @@ pub fn antenna_kind(kind: AntennaKind) -> &'static str {
         AntennaKind::CircularPatch => "circular patch",
         AntennaKind::LinearPatch => "linear patch",
         AntennaKind::Helix => "helix (circular)",
-    }
-}
-
-/// Whether a kind looks one way, so that it has a beamwidth and a back.
-pub fn is_directional(kind: AntennaKind) -> bool {
-    match kind {
-        AntennaKind::CircularPatch | AntennaKind::LinearPatch | AntennaKind::Helix => true,
-        AntennaKind::Dipole | AntennaKind::Whip | AntennaKind::CircularOmni => false,
     }
 }
 
@@ -106,6 +81,12 @@ pub fn picture(picture: &Picture) -> &'static str {
     }
 }
 
+/// A text with its first letter changed: a capital at the start of a sentence, a small letter within one.
+pub fn with_first(text: &str, change: fn(&char) -> char) -> String {
+    let mut letters = text.chars();
+    letters.next().iter().map(change).chain(letters).collect()
+}
+
 /// A gate by number and name: "gate 4 (Fountain)".
 pub fn gate(gates: &[Gate], index: usize) -> String {
     match gates.get(index) {
@@ -130,24 +111,6 @@ pub fn between(gates: &[Gate], stretch: &Stretch) -> String {
     }
 }
 
-/// A cause in a few plain words.
-pub fn cause(cause: &Cause, plan: &Plan) -> String {
-    match cause {
-        Cause::CrossHand => "the antennas have opposite hands".to_owned(),
-        Cause::PatternNull => "the aircraft's antenna sends little that way".to_owned(),
-        Cause::OffAim => "the receiving antenna looks elsewhere".to_owned(),
-        Cause::OwnHead => "the pilot's own head is in between".to_owned(),
-        Cause::OwnFrame => "the aircraft's own frame is in between".to_owned(),
-        Cause::ObstructedBy { obstacle } => {
-            let found = plan.site.obstacles.iter().find(|candidate| candidate.id == *obstacle);
-            format!("{} is in between", found.map_or(obstacle.as_str(), |found| &found.name))
-        }
-        Cause::People => "people are in between".to_owned(),
-        Cause::Range => "it is far".to_owned(),
-        Cause::Scatter => "bounces and scatter make it flicker".to_owned(),
-    }
-}
-
 /// The worst stretch and why, as a sentence.
 pub fn worst_stretch(entry: &EntryReport, plan: &Plan, units: format::DisplayUnits) -> String {
     let gain = if entry.cause_gain_db.abs() >= 0.05 {
@@ -159,7 +122,7 @@ pub fn worst_stretch(entry: &EntryReport, plan: &Plan, units: format::DisplayUni
         "Worst {}, {} long: {}{gain}.",
         between(&plan.course.gates, &entry.worst),
         format::length(entry.worst.length_m, units),
-        cause(&entry.cause, plan),
+        cause_words(&entry.cause, plan),
     )
 }
 

@@ -1,32 +1,38 @@
 //! The course from above, to scale.
 
-use web_sys::Element;
 use yew::prelude::*;
 
 use crate::link::report::Report;
-use crate::page::fields::ChoiceField;
 use crate::page::format::DisplayUnits;
-use crate::page::state::Action;
-use crate::page::wording;
+use crate::page::kept::kept;
+use crate::page::map::use_map;
+use crate::page::state::Selection;
+use crate::page::underlay::placing::Placing;
+use crate::page::underlay::{Laid, panel, use_underlay};
 use crate::plan::document::Plan;
 
 use super::drawing_props::DrawingProps;
-use super::flight_line::{FlightLine, GhostLine};
+use super::flight_line::{FlightLine, FlightLineProps, GhostLine};
 use super::frame::Frame;
-use super::handles::{Handles, new_merge, place_on};
-use super::instant_layer::{AircraftLayer, PathLayer};
-use super::key::CourseKey;
+use super::ground::{Fingers, Ground, Mode};
+use super::handles::{Handles, HandlesProps};
+use super::hold::Hold;
+use super::ink;
+use super::instant_layer::{AircraftLayer, AircraftLayerProps, PathLayer, PathLayerProps};
+use super::key::{CourseKey, CourseKeyProps};
 use super::lap_columns::entry_report;
+use super::look::Look;
 use super::margin_class::Wanted;
 use super::part;
 use super::path_text::at;
-use super::place_layer::PlaceLayer;
-use super::site_layer::SiteLayer;
+use super::place_layer::{PlaceLayer, PlaceLayerProps};
+use super::site_layer::{SiteLayer, SiteLayerProps};
+use super::tools;
 use super::width::use_width;
 
-/// What the strip, the key and the head of the page take of the window's height, in pixels. The drawing leaves so much
+/// What the tools, the strip, the key and the head of the page take of the window's height, in pixels. The drawing leaves so much
 /// room if it can: whoever walks along the strip wants to see the aircraft move.
-const ROOM_BELOW: f64 = 404.0;
+const ROOM_BELOW: f64 = 444.0;
 /// However low the window, the drawing may be so high, in pixels.
 const LEAST_MOST_HEIGHT: f64 = 340.0;
 
@@ -37,96 +43,143 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
     let sheet = use_node_ref();
     let svg = use_node_ref();
     let width = use_width(&sheet);
-    let placing = use_state_eq(|| false);
+    let snaps = use_state_eq(|| true);
+    let here = use_state_eq(Vec::new);
     let said = use_state_eq(String::new);
     let say = use_callback(said.setter(), |text: String, said| said.set(text));
-    let DrawingProps { plan, report, ghost, explanation, view, dispatch } = props;
-    let frame = Frame::fit(width, most_height(), plan.site.width_m, plan.site.depth_m);
-
-    let on_ground = {
-        let (plan, svg, dispatch, placing, selected) =
-            (plan.clone(), svg.clone(), dispatch.clone(), placing.clone(), view.selected);
-        Callback::from(move |event: MouseEvent| {
-            let Some(element) = svg.cast::<Element>() else { return };
-            match selected.filter(|_| *placing) {
-                Some(picked) => {
-                    let place = frame.site_point_within(place_on(&element, &frame, event.client_x(), event.client_y()));
-                    let to = place.map(|metres| (metres * 10.0).round() / 10.0);
-                    if let Some(edit) = part::moved(&plan, picked, to) {
-                        let label = part::done(&plan, picked, "moved");
-                        dispatch.emit(Action::Edit { edit, label, merge: Some(new_merge()) });
-                    }
-                    placing.set(false);
-                }
-                None => dispatch.emit(Action::Select(None)),
-            }
+    let on_here = use_callback(here.setter(), |parts: Vec<Selection>, here| here.set(parts));
+    let hold = use_mut_ref(Hold::default);
+    let DrawingProps { plan, kept_as, report, ghost, explanation, bounces, view, dispatch } = props;
+    let underlay = use_underlay(kept_as, &plan.name, [plan.site.width_m, plan.site.depth_m]);
+    let ground = Ground {
+        plan: plan.clone(),
+        selected: view.selected.filter(|selected| part::pose(plan, *selected).is_some()),
+        fit: Frame::fit(width, most_height(), plan.site.width_m, plan.site.depth_m),
+        units,
+        snaps: *snaps,
+        svg: svg.clone(),
+        look: use_state_eq(Look::default),
+        mode: use_state_eq(Mode::default),
+        sketch: use_state_eq(|| None),
+        hold: hold.clone(),
+        fingers: use_mut_ref(Fingers::default),
+        underlay: underlay.clone(),
+        dispatch: dispatch.clone(),
+    };
+    let frame = ground.frame();
+    let map = use_map(plan, view.entry, *bounces);
+    let on_look = {
+        let (ground, map) = (ground.clone(), map.clone());
+        move |event: PointerEvent| map.look_at(frame.site_point(ground.place(&event)))
+    };
+    let on_line = {
+        let ground = ground.clone();
+        Callback::from(move |is_known: bool| {
+            ground.sketch.set(None);
+            ground.mode.set(if is_known { Mode::Mark } else { Mode::Push });
         })
     };
-    let picked = view.selected.filter(|selected| part::pose(plan, *selected).is_some());
-    let parts = part::all(plan);
-    let names: Vec<AttrValue> =
-        std::iter::once("nothing".into()).chain(parts.iter().map(|item| part::name(plan, *item).into())).collect();
-    // The first line of the list is "nothing".
-    let chosen = parts.iter().position(|item| picked == Some(*item)).map_or(0, |index| index + 1);
-    let on_pick = {
-        let dispatch = dispatch.clone();
-        Callback::from(move |line: usize| {
-            let part = line.checked_sub(1).and_then(|index| parts.get(index).copied());
-            dispatch.emit(Action::Select(part));
-        })
+    let on = |act: fn(&Ground, &PointerEvent)| {
+        let ground = ground.clone();
+        move |event: PointerEvent| act(&ground, &event)
     };
-    let on_placing = {
-        let placing = placing.clone();
-        Callback::from(move |_: MouseEvent| placing.set(!*placing))
+    let onwheel = {
+        let ground = ground.clone();
+        move |event: WheelEvent| ground.wheel(&event)
     };
+    let onkeydown = {
+        let ground = ground.clone();
+        move |event: KeyboardEvent| ground.key(&event)
+    };
+    let is_close = (!ground.look.is_whole()).then_some("is-close");
+    let is_placing = (*ground.mode != Mode::Pick).then_some("is-placing");
     let wanted = Wanted::of(&plan.targets);
     html! {
         <div class="course">
-            <div class="course-sheet" ref={sheet}>
+            { tools::above(&ground, &snaps) }
+            <div class="course-sheet" ref={sheet} onpointermove={map.picture.is_some().then(|| Callback::from(on_look))}>
                 if width > 0.0 {
-                    <svg class={classes!("course-drawing", placing.then_some("is-placing"))} ref={svg.clone()}
-                        role="group" aria-label={summary(plan, report.as_deref(), view.entry)}
+                    <svg class={classes!("course-drawing", is_placing, is_close)} ref={svg.clone()} role="group" tabindex="0"
+                        aria-label={summary(plan, report.as_deref(), view.entry)}
                         viewBox={format!("0 0 {} {}", at(frame.width), at(frame.height))}
-                        width={at(frame.width)} height={at(frame.height)}>
-                        <SiteLayer plan={plan.clone()} {frame} {units} />
-                        <rect class="course-ground" x={at(frame.site_left())} y={at(frame.site_top())}
-                            width={at(frame.length(frame.site_width_m))} height={at(frame.length(frame.site_depth_m))}
-                            onclick={on_ground.clone()} />
-                        if let Some(ghost) = ghost {
-                            <GhostLine report={ghost.clone()} entry={view.entry} {wanted} {frame} />
-                        }
-                        if let Some(report) = report {
-                            <FlightLine report={report.clone()} entry={view.entry} {wanted} {frame} />
-                        }
-                        <PathLayer explanation={explanation.clone()} entry={view.entry} {frame} />
-                        <PlaceLayer plan={plan.clone()} entry={view.entry} selected={view.selected} {frame} />
-                        if let Some(report) = report {
-                            <AircraftLayer report={report.clone()} cursor={view.cursor} {frame} />
-                        }
-                        <Handles plan={plan.clone()} selected={view.selected} {frame} {units} svg={svg.clone()}
-                            dispatch={dispatch.clone()} {say} />
-                        if *placing {
+                        width={at(frame.width)} height={at(frame.height)} {onwheel} {onkeydown}
+                        onpointerdown={on(Ground::press)} onpointermove={on(Ground::moved)} onpointerup={on(Ground::release)}
+                        onpointercancel={on(Ground::release)}>
+                        <g id="course-all">
+                            { for underlay.memory().laid.iter().filter(|laid| laid.lies.is_shown).map(|laid| picture(laid, &frame)) }
+                            <g clip-path="url(#course-clip)">{ map.areas(frame) }</g>
+                            { kept::<SiteLayer>(SiteLayerProps { plan: plan.clone(), frame, units }) }
+                            <g clip-path="url(#course-clip)">
+                                { map.lines(frame) }
+                                if let Some(ghost) = ghost {
+                                    { kept::<GhostLine>(FlightLineProps { report: ghost.clone(), entry: view.entry, wanted, frame }) }
+                                }
+                                if let Some(report) = report {
+                                    { kept::<FlightLine>(FlightLineProps { report: report.clone(), entry: view.entry, wanted, frame }) }
+                                }
+                                { kept::<PathLayer>(PathLayerProps { explanation: explanation.clone(), entry: view.entry, frame }) }
+                                { kept::<PlaceLayer>(PlaceLayerProps {
+                                    plan: plan.clone(),
+                                    entry: view.entry,
+                                    selected: view.selected,
+                                    frame,
+                                }) }
+                                if let Some(report) = report {
+                                    { kept::<AircraftLayer>(AircraftLayerProps { report: report.clone(), cursor: view.cursor, frame }) }
+                                }
+                            </g>
+                        </g>
+                        <g clip-path={is_close.map(|_| "url(#course-clip)")}>
+                            { kept::<Handles>(HandlesProps {
+                                plan: plan.clone(),
+                                selected: view.selected,
+                                frame,
+                                units,
+                                snaps: *snaps,
+                                svg: svg.clone(),
+                                hold,
+                                dispatch: dispatch.clone(),
+                                say,
+                                on_here,
+                            }) }
+                            { map.cursor(&frame) }
+                        </g>
+                        if is_placing.is_some() {
                             // Above everything, so that the tap goes to the ground and not to what stands on it.
-                            <rect class="course-ground is-placing" width={at(frame.width)} height={at(frame.height)}
-                                onclick={on_ground} />
+                            <rect class="course-ground" width={at(frame.width)} height={at(frame.height)} />
                         }
+                        { ground.preview() }
                     </svg>
                 }
+                { tools::hint(&ground) }
             </div>
-            <div class="course-tools">
-                <div class="course-pick">
-                    <ChoiceField id="course-pick" label="Picked" options={names} chosen={Some(chosen)} on_choose={on_pick} />
-                </div>
-                // Always there, so that picking a part does not push the drawing about under the pointer.
-                <button type="button" class="button course-placing" disabled={picked.is_none()}
-                    aria-pressed={if *placing { "true" } else { "false" }} onclick={on_placing}>
-                    { if *placing { "Now tap where it goes" } else { "Move by tapping" } }
-                </button>
-                <p class="unseen" role="status">{ &*said }</p>
-            </div>
-            <CourseKey plan={plan.clone()} />
+            { tools::below(&ground, &here) }
+            { map.panel(plan, units) }
+            <p class="unseen" role="status">{ &*said }</p>
+            { kept::<CourseKey>(CourseKeyProps { plan: plan.clone() }) }
+            { panel(&underlay, on_line) }
         </div>
     }
+}
+
+/// The picture under the drawing.
+fn picture(laid: &Laid, frame: &Frame) -> Html {
+    let Placing { width_m, corner_m: [east, north], opacity, .. } = laid.lies;
+    let depth_m = laid.lies.depth_m();
+    let [x, y] = frame.place(east, north + depth_m);
+    let [width, height] = [width_m, depth_m].map(|side| at(frame.length(side)).into());
+    let names = &["href", "x", "y", "width", "height", "opacity", "preserveAspectRatio"];
+    let values = vec![
+        laid.address.clone(),
+        at(x).into(),
+        at(y).into(),
+        width,
+        height,
+        opacity.to_string().into(),
+        "none".into(),
+    ];
+    let image = ink::mark("image", names, values, Vec::new());
+    ink::mark("g", &["clip-path"], vec!["url(#course-site-clip)".into()], vec![image])
 }
 
 /// The most height of the drawing in this window.
@@ -144,7 +197,7 @@ fn summary(plan: &Plan, report: Option<&Report>, entry: usize) -> String {
         plan.site.depth_m
     );
     match report.and_then(|report| entry_report(report, entry)) {
-        Some(judged) => format!("{site}. {} is {}.", judged.name, wording::verdict(judged.verdict)),
+        Some(judged) => format!("{site}. {} is {}.", judged.name, judged.verdict.word()),
         None => format!("{site}."),
     }
 }

@@ -7,6 +7,7 @@ use yew::prelude::*;
 use crate::link::report::{Explanation, Report};
 use crate::page::state::{Action, View};
 use crate::plan::document::Plan;
+use crate::site::BounceOrder;
 
 use super::{same_explanation, same_optional_report};
 
@@ -15,12 +16,16 @@ use super::{same_explanation, same_optional_report};
 pub struct DrawingProps {
     /// The plan.
     pub plan: Rc<Plan>,
+    /// The name of the plan in this browser; empty where it is not kept.
+    pub kept_as: AttrValue,
     /// What is known about it.
     pub report: Option<Rc<Report>>,
     /// What was known before the last change.
     pub ghost: Option<Rc<Report>>,
     /// The cursor's instant.
     pub explanation: Option<Rc<Explanation>>,
+    /// How often paths bounce.
+    pub bounces: BounceOrder,
     /// What the person looks at.
     pub view: View,
     /// Called with what the person does.
@@ -30,10 +35,11 @@ pub struct DrawingProps {
 impl PartialEq for DrawingProps {
     fn eq(&self, other: &Self) -> bool {
         Rc::ptr_eq(&self.plan, &other.plan)
+            && self.kept_as == other.kept_as
             && same_optional_report(self.report.as_ref(), other.report.as_ref())
             && same_optional_report(self.ghost.as_ref(), other.ghost.as_ref())
             && same_explanation(self.explanation.as_ref(), other.explanation.as_ref())
-            && self.view == other.view
+            && (self.bounces, self.view) == (other.bounces, other.view)
             && self.dispatch == other.dispatch
     }
 }

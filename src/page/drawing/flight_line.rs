@@ -8,6 +8,7 @@ use yew::prelude::*;
 use crate::link::report::Report;
 
 use super::frame::Frame;
+use super::ink;
 use super::lap_columns::{classes, entry_report, stretch_samples};
 use super::margin_class::{MarginClass, Wanted, closed_strokes};
 use super::marks::{bars, beside, chevrons};
@@ -42,7 +43,7 @@ pub fn FlightLine(props: &FlightLineProps) -> Html {
     let FlightLineProps { report, entry, wanted, frame } = props;
     let points = places(report, frame);
     let Some(entry) = entry_report(report, *entry) else {
-        return html! { <path class="course-line is-unjudged" d={closed(&points)} /> };
+        return ink::path("course-line is-unjudged", closed(&points));
     };
     let strokes = closed_strokes(&points, &classes(entry, *wanted));
     let lines = MarginClass::ALL.into_iter().map(|class| {
@@ -54,33 +55,30 @@ pub fn FlightLine(props: &FlightLineProps) -> Html {
                 barred.push_str(&bars(&stroke.points, 7.0, 5.0));
             }
         }
-        html! {
-            <g key={class.suffix()} class={format!("course-line is-{}", class.suffix())}>
-                <path d={path.text()} />
-                if !barred.is_empty() {
-                    <path class="is-bars" d={barred} />
-                }
-            </g>
-        }
+        flight_line(class, path.text(), barred)
     });
     let worst = stretch_samples(&report.lap, entry.worst.start_m, entry.worst.length_m);
     let worst: Vec<Point> = worst.into_iter().filter_map(|sample| points.get(sample).copied()).collect();
-    html! {
-        <g class="course-flight" aria-hidden="true">
-            if worst.len() > 1 {
-                <path class="course-worst" d={PathText::new().polyline(&worst).text()} />
-                <path class="course-worst-edge" d={worst_bracket(&worst)} />
-            }
-            { for lines }
-            <path class="course-way" d={chevrons(&points, 90.0, 5.0)} />
-        </g>
+    let mut drawn = Vec::new();
+    if worst.len() > 1 {
+        drawn.push(ink::path("course-worst", PathText::new().polyline(&worst).text()));
+        drawn.push(ink::path("course-worst-edge", worst_bracket(&worst)));
     }
+    drawn.extend(lines);
+    drawn.push(ink::path("course-way", chevrons(&points, 90.0, 5.0)));
+    ink::unspoken("course-flight", drawn)
+}
+
+/// A piece of the line in the look of its class; bars only where the class has some.
+pub fn flight_line(class: MarginClass, line: String, bars: String) -> Html {
+    let drawn = vec![ink::path("", line), ink::path("is-bars", bars)];
+    ink::group(format!("course-line is-{}", class.suffix()), drawn)
 }
 
 /// The flight line of the last verdict, faint.
 #[component]
 pub fn GhostLine(props: &FlightLineProps) -> Html {
-    html! { <path class="course-ghost" aria-hidden="true" d={closed(&places(&props.report, &props.frame))} /> }
+    ink::unspoken("", vec![ink::path("course-ghost", closed(&places(&props.report, &props.frame)))])
 }
 
 /// A bracket along the right side of the worst stretch, with a foot at each end.

@@ -1,5 +1,6 @@
 //! How the site lies on the drawing: metres east and north on the one side, pixels right and down on the other.
 
+use super::look::Look;
 use super::path_text::Point;
 
 /// Room around the site for grid labels and the scale bar, in pixels.
@@ -24,6 +25,7 @@ pub struct Frame {
     /// Pixels per metre, the same in both directions.
     pub scale: f64,
     left: f64,
+    top: f64,
 }
 
 impl Frame {
@@ -38,17 +40,35 @@ impl Frame {
         let scale = by_width.min(by_height);
         let left = LEFT + (width - LEFT - RIGHT - site_width_m * scale) / 2.0;
         let height = (TOP + BOTTOM + site_depth_m * scale).ceil();
-        Self { width, height, site_width_m, site_depth_m, scale, left }
+        Self { width, height, site_width_m, site_depth_m, scale, left, top: TOP }
+    }
+
+    /// The width at which the site would be as large, with no room left beside it.
+    pub fn least_width(&self) -> f64 {
+        (LEFT + RIGHT + self.site_width_m * self.scale).ceil()
+    }
+
+    /// The same drawing with a part of the site enlarged. Lengths on the site grow, strokes and letters do not.
+    #[must_use]
+    pub fn seen(&self, look: Look) -> Self {
+        if look.is_whole() {
+            return *self;
+        }
+        let [x, y] = self.place(self.site_width_m / 2.0, self.site_depth_m / 2.0);
+        let scale = self.scale * look.zoom;
+        let left = x - look.middle[0] * self.site_width_m * scale;
+        let top = y - (1.0 - look.middle[1]) * self.site_depth_m * scale;
+        Self { scale, left, top, ..*self }
     }
 
     /// The place of a point of the site.
     pub fn place(&self, east_m: f64, north_m: f64) -> Point {
-        [self.left + east_m * self.scale, TOP + (self.site_depth_m - north_m) * self.scale]
+        [self.left + east_m * self.scale, self.top + (self.site_depth_m - north_m) * self.scale]
     }
 
     /// The point of the site, `[east, north]` in metres, at a place of the drawing; the inverse of [`Frame::place`].
     pub fn site_point(&self, [x, y]: Point) -> [f64; 2] {
-        [(x - self.left) / self.scale, self.site_depth_m - (y - TOP) / self.scale]
+        [(x - self.left) / self.scale, self.site_depth_m - (y - self.top) / self.scale]
     }
 
     /// The same, held within the site's borders.
@@ -62,24 +82,28 @@ impl Frame {
         metres * self.scale
     }
 
-    /// Left edge of the site.
-    pub fn site_left(&self) -> f64 {
-        self.left
+    /// Left and right edge of what of the site is in sight.
+    pub fn across(&self) -> [f64; 2] {
+        let right = self.left + self.site_width_m * self.scale;
+        [self.left.max(LEFT), right.min(self.width - RIGHT)]
     }
 
-    /// Right edge of the site.
-    pub fn site_right(&self) -> f64 {
-        self.left + self.site_width_m * self.scale
+    /// Upper (north) and lower (south) edge of what of the site is in sight.
+    pub fn down(&self) -> [f64; 2] {
+        let bottom = self.top + self.site_depth_m * self.scale;
+        [self.top.max(TOP), bottom.min(self.height - BOTTOM)]
     }
 
-    /// Upper (north) edge of the site.
-    pub fn site_top(&self) -> f64 {
-        TOP
+    /// Least and most metres east, and least and most metres north, that are in sight.
+    pub fn in_sight_m(&self) -> [[f64; 2]; 2] {
+        let ([left, right], [top, bottom]) = (self.across(), self.down());
+        let ([west, north], [east, south]) = (self.site_point([left, top]), self.site_point([right, bottom]));
+        [[west, east], [south, north]]
     }
 
-    /// Lower (south) edge of the site.
-    pub fn site_bottom(&self) -> f64 {
-        TOP + self.site_depth_m * self.scale
+    /// The site's whole outline as an SVG rectangle: left, top, width, height.
+    pub fn site_rectangle(&self) -> [f64; 4] {
+        [self.left, self.top, self.length(self.site_width_m), self.length(self.site_depth_m)]
     }
 }
 
@@ -108,15 +132,18 @@ mod tests {
         assert!((further - x - frame.scale).abs() < 1e-9 && (same - y).abs() < 1e-9);
         // North is up.
         assert!(frame.place(12.0, 5.5)[1] < y);
-        assert!(frame.site_right() <= frame.width && frame.site_bottom() < frame.height);
+        assert!(frame.across()[1] <= frame.width && frame.down()[1] < frame.height);
+        assert_eq!(frame.in_sight_m().map(|range| range.map(f64::round)), [[0.0, 44.0], [0.0, 28.0]]);
     }
 
     #[test]
     fn a_tall_site_is_held_to_the_height_and_centred() {
         let frame = Frame::fit(900.0, 500.0, 10.0, 60.0);
         assert!(frame.height <= 501.0, "{}", frame.height);
-        let spare = [frame.site_left() - LEFT, frame.width - RIGHT - frame.site_right()];
+        let spare = [frame.across()[0] - LEFT, frame.width - RIGHT - frame.across()[1]];
         assert!((spare[0] - spare[1]).abs() < 1e-9);
+        let narrow = Frame::fit(frame.least_width(), 500.0, 10.0, 60.0);
+        assert!((narrow.scale - frame.scale).abs() < 1e-9 && narrow.width < 200.0, "{narrow:?}");
     }
 
     #[test]

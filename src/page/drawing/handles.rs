@@ -1,75 +1,24 @@
 //! What can be taken hold of on the course: by mouse, by finger, and by keyboard.
 //!
-//! A drag sends one edit for each frame of the screen, all with one merge number, so that it is one step of undo.
-//! Escape puts the part back. Arrow keys move a part by a tenth of a metre, with shift by a metre; the bracket keys turn
-//! it.
+//! Arrow keys move a part by a tenth of a metre, with shift by a metre; the bracket keys turn it; Delete takes it away.
+//! [`hold`](super::hold) says what the gestures do.
 
 use std::cell::RefCell;
 use std::rc::Rc;
-use std::sync::atomic::{AtomicU32, Ordering};
 
-use wasm_bindgen::JsCast;
-use web_sys::{Element, SvgElement};
 use yew::prelude::*;
 
 use crate::page::format::DisplayUnits;
+use crate::page::kept::kept_as;
 use crate::page::state::{Action, Selection};
 use crate::plan::document::Plan;
-use crate::plan::edit::Edit;
 
-use super::frame::{Frame, heading_deg};
-use super::frame_throttle::FrameThrottle;
-use super::marks::along;
+use super::frame::Frame;
+use super::grips::{Grip, PlacedGrip, grips};
+use super::hold::{Gesture, Hold, OnGesture, gestured};
 use super::outline::outline;
-use super::part::{self, Pose};
-use super::path_text::{Point, at};
-
-/// A drag starts only after the pointer moved so far, in pixels; below that it is a tap.
-const TAP: f64 = 4.0;
-/// Distance of the turning knob from its part, in pixels.
-const KNOB: f64 = 40.0;
-
-/// Numbers of drags and of bursts of key presses. They start far from the numbers that forms count from zero.
-static NEXT_MERGE: AtomicU32 = AtomicU32::new(1 << 31);
-
-/// A number that no other drag has: edits that share it make one step of undo.
-pub fn new_merge() -> u32 {
-    NEXT_MERGE.fetch_add(1, Ordering::Relaxed)
-}
-
-/// What a handle does to its part.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Grip {
-    Move,
-    Turn,
-}
-
-/// What happened on a handle.
-enum Gesture {
-    Press(PointerEvent),
-    Move(PointerEvent),
-    Release(PointerEvent),
-    Key(KeyboardEvent),
-    Click,
-}
-
-/// A drag that is under way.
-struct Drag {
-    part: Selection,
-    grip: Grip,
-    pointer: i32,
-    merge: u32,
-    /// The plan before the drag.
-    before: Rc<Plan>,
-    /// Where the pointer went down, on the drawing.
-    from: Point,
-    /// Where it is.
-    now: Point,
-    /// From the pointer to the part's place.
-    offset: Point,
-    /// Whether it went further than a tap.
-    moved: bool,
-}
+use super::part;
+use super::path_text::{PathText, Point, at};
 
 /// Properties of [`Handles`].
 #[derive(Clone, Properties)]
@@ -82,29 +31,48 @@ pub struct HandlesProps {
     pub frame: Frame,
     /// Units of what is said.
     pub units: DisplayUnits,
+    /// Whether dragged parts come to rest by themselves.
+    pub snaps: bool,
     /// The drawing, for the place of a pointer on it.
     pub svg: NodeRef,
+    /// What the gestures remember; the drawing asks it whether something is held.
+    pub hold: Rc<RefCell<Hold>>,
     /// Called with what the person does.
     pub dispatch: Callback<Action>,
     /// Called with a sentence when a part came to rest somewhere else.
     pub say: Callback<String>,
+    /// Called with all parts that lie under a tap.
+    pub on_here: Callback<Vec<Selection>>,
 }
 
 impl PartialEq for HandlesProps {
     fn eq(&self, other: &Self) -> bool {
         Rc::ptr_eq(&self.plan, &other.plan)
-            && (self.selected, self.frame, self.units) == (other.selected, other.frame, other.units)
+            && (self.selected, self.frame, self.units, self.snaps)
+                == (other.selected, other.frame, other.units, other.snaps)
             && self.dispatch == other.dispatch
             && self.say == other.say
     }
 }
 
-/// Handles of every part, and a turning knob for the picked one.
+/// Handles of every part, grips for the picked one, and what helps while one is dragged.
 #[component]
 pub fn Handles(props: &HandlesProps) -> Html {
-    let hold = use_mut_ref(Hold::default);
-    *hold.borrow_mut() = Hold { props: Some(props.clone()), ..hold.take() };
-    let on_gesture = use_callback((), move |(part, grip, gesture), ()| gestured(&hold, part, grip, gesture));
+    let redraw = use_force_update();
+    let hold = props.hold.clone();
+    {
+        let mut held = hold.borrow_mut();
+        held.props = Some(props.clone());
+    }
+    let (lines, finger) = hold.borrow().shown();
+    let on_gesture = use_callback((), move |(part, grip, gesture), ()| {
+        // What helps while dragging goes when the drag ends, which changes no property.
+        let ends = matches!(gesture, Gesture::Release(_));
+        gestured(&hold, part, grip, gesture);
+        if ends {
+            redraw.force_update();
+        }
+    });
 
     let HandlesProps { plan, selected, frame, units, .. } = props;
     let gates = (0..plan.course.gates.len()).map(Selection::Gate);
@@ -112,273 +80,129 @@ pub fn Handles(props: &HandlesProps) -> Html {
     let obstacles = (0..plan.site.obstacles.len()).map(Selection::Obstacle);
     // Later handles lie above earlier ones: what is small above what is large, gates in flight order for the tab key.
     let parts = obstacles.chain([Selection::Pad]).chain(seats).chain(gates);
+    let handle = |part, grip, place, shape, label: String| {
+        let selected = *selected == Some(part);
+        let props =
+            HandleProps { part, grip, place, shape, label: label.into(), selected, on_gesture: on_gesture.clone() };
+        kept_as::<Handle>(id_of(part, grip), props)
+    };
     let handles = parts.filter_map(|item| {
         let pose = part::pose(plan, item)?;
         let shape = match item {
             Selection::Obstacle(index) => Some(AttrValue::from(outline(&plan.site.obstacles[index].shape, frame))),
             _ => None,
         };
-        Some(html! {
-            <Handle key={key(item, Grip::Move)} part={item} grip={Grip::Move} shape={shape}
-                place={Place(frame.place(pose.place_m[0], pose.place_m[1]))} label={part::spoken(plan, item, *units)}
-                selected={*selected == Some(item)} on_gesture={on_gesture.clone()} />
-        })
+        let place = frame.place(pose.place_m[0], pose.place_m[1]);
+        Some(handle(item, Grip::Move, place, shape, part::spoken(plan, item, *units)))
     });
-    let picked = selected.and_then(|item| Some((item, part::pose(plan, item)?)));
+    let picked = selected.filter(|item| part::pose(plan, *item).is_some());
     html! {
         <g class="course-handles">
             { for handles }
-            if let Some((item, pose)) = picked {
-                { knob(plan, item, pose, frame, &on_gesture) }
-                { place_label(pose, frame, *units) }
+            if let Some(item) = picked {
+                { guides(frame, lines) }
+                { for grips(plan, item, frame).into_iter().map(|PlacedGrip { grip, place, foot }| html! {
+                    <g key={id_of(item, grip)} class="course-knob">
+                        <line x1={at(foot[0])} y1={at(foot[1])} x2={at(place[0])} y2={at(place[1])} />
+                        { handle(item, grip, place, None, grip_name(plan, item, grip)) }
+                    </g>
+                }) }
+                { for finger.map(|finger| lens(frame, finger)) }
+                { place_label(plan, item, frame, *units) }
             }
         </g>
     }
 }
 
-fn knob(plan: &Plan, item: Selection, pose: Pose, frame: &Frame, on_gesture: &OnGesture) -> Html {
-    let Some(turn) = pose.turn_deg else { return html! {} };
-    let centre = frame.place(pose.place_m[0], pose.place_m[1]);
-    let place = along(centre, turn, KNOB);
-    let [near, far] = [14.0, KNOB - 6.0].map(|distance| along(centre, turn, distance));
+/// What a grip is called.
+fn grip_name(plan: &Plan, part: Selection, grip: Grip) -> String {
+    let name = part::name(plan, part);
+    match grip {
+        Grip::Corner(index) => format!("Corner {} of {name}", index + 1),
+        _ => format!("Turn {name}"),
+    }
+}
+
+/// Lines right across the drawing on which something came to rest.
+pub fn guides(frame: &Frame, [east, north]: [Option<f64>; 2]) -> Html {
+    let ([left, right], [top, bottom]) = (frame.across(), frame.down());
+    let mut path = PathText::new();
+    if let Some(east) = east {
+        let [x, _] = frame.place(east, 0.0);
+        path.polyline(&[[x, top], [x, bottom]]);
+    }
+    if let Some(north) = north {
+        let [_, y] = frame.place(0.0, north);
+        path.polyline(&[[left, y], [right, y]]);
+    }
+    html! { <path class="course-guides" d={path.text()} /> }
+}
+
+/// What lies under a finger, enlarged, above it.
+pub fn lens(frame: &Frame, [x, y]: Point) -> Html {
+    const RADIUS: f64 = 52.0;
+    const TIMES: f64 = 2.0;
+    let centre_x = x.clamp(RADIUS, (frame.width - RADIUS).max(RADIUS));
+    // Above the finger; where there is no room, beside it.
+    let (centre_x, centre_y) = if y > 2.4 * RADIUS {
+        (centre_x, y - 1.7 * RADIUS)
+    } else if x > frame.width / 2.0 {
+        (x - 2.0 * RADIUS, y.max(RADIUS))
+    } else {
+        (x + 2.0 * RADIUS, y.max(RADIUS))
+    };
+    let drawn = format!("translate({} {}) scale({TIMES})", at(centre_x - x * TIMES), at(centre_y - y * TIMES));
+    let mut cross = PathText::new();
+    cross.polyline(&[[centre_x - 9.0, centre_y], [centre_x + 9.0, centre_y]]);
+    cross.polyline(&[[centre_x, centre_y - 9.0], [centre_x, centre_y + 9.0]]);
+    let circle = |class: &'static str| {
+        html! { <circle {class} cx={at(centre_x)} cy={at(centre_y)} r={at(RADIUS)} /> }
+    };
     html! {
-        <g key="knob" class="course-knob">
-            <line x1={at(near[0])} y1={at(near[1])} x2={at(far[0])} y2={at(far[1])} />
-            <Handle part={item} grip={Grip::Turn} place={Place(place)} selected={true}
-                label={format!("Turn {}", part::name(plan, item))} on_gesture={on_gesture.clone()} />
+        <g class="course-lens" aria-hidden="true">
+            <clipPath id="course-lens-clip">{ circle("") }</clipPath>
+            { circle("is-ground") }
+            <g clip-path="url(#course-lens-clip)"><use href="#course-all" transform={drawn} /></g>
+            { circle("is-rim") }
+            <path d={cross.text()} />
         </g>
     }
 }
 
-/// Where the picked part is, written beside it.
-fn place_label(pose: Pose, frame: &Frame, units: DisplayUnits) -> Html {
+/// Where the picked part is and how long, written beside it.
+fn place_label(plan: &Plan, part: Selection, frame: &Frame, units: DisplayUnits) -> Html {
+    let Some(pose) = part::pose(plan, part) else { return html! {} };
+    let place = part::short_place(pose, units);
+    let text = match part::lengths(plan, part, units) {
+        Some(lengths) => format!("{lengths} · {place}"),
+        None => place,
+    };
     let [x, y] = frame.place(pose.place_m[0], pose.place_m[1]);
-    let text = part::short_place(pose, units);
-    // Half the text's width at about seven pixels a letter keeps it on the drawing.
-    let half = text.chars().count() as f64 * 3.5 + 4.0;
-    let x = x.clamp(half, (frame.width - half).max(half));
-    // Above the part, or below it where there is no room above.
-    let y = if y < 60.0 { y + 56.0 } else { y - 48.0 };
+    // Above the part and its grips, or below them where there is no room above.
+    let grips = grips(plan, part, frame);
+    let top = grips.iter().map(|grip| grip.place[1]).fold(y - 36.0, f64::min);
+    let bottom = grips.iter().map(|grip| grip.place[1]).fold(y + 36.0, f64::max);
+    let y = if top < 34.0 { bottom + 24.0 } else { top - 14.0 };
+    label(frame, [x, y], text)
+}
+
+/// A text on the drawing, kept within it.
+pub fn label(frame: &Frame, [x, y]: Point, text: String) -> Html {
+    // Half the text's width at about eight pixels a letter keeps it in sight.
+    let half = text.chars().count() as f64 * 4.0 + 4.0;
+    let [left, right] = frame.across();
+    let x = x.clamp(left + half, (right - half).max(left + half));
     html! {
-        <text key="place" class="course-place" x={at(x)} y={at(y)} aria-hidden="true">{ text }</text>
+        <text class="course-place" x={at(x)} y={at(y.clamp(14.0, frame.height - 6.0))} aria-hidden="true">{ text }</text>
     }
 }
-
-type OnGesture = Callback<(Selection, Grip, Gesture)>;
-
-/// What the gestures need between two of them.
-#[derive(Default)]
-struct Hold {
-    props: Option<HandlesProps>,
-    drag: Option<Drag>,
-    throttle: FrameThrottle,
-    /// Merge number of a key that is held down.
-    keys: Option<u32>,
-}
-
-fn gestured(hold: &Rc<RefCell<Hold>>, part: Selection, grip: Grip, gesture: Gesture) {
-    let Some(props) = hold.borrow().props.clone() else { return };
-    match gesture {
-        Gesture::Click => props.dispatch.emit(Action::Select(Some(part))),
-        Gesture::Press(event) => press(hold, &props, part, grip, &event),
-        Gesture::Move(event) => {
-            let mut held = hold.borrow_mut();
-            let throttle = held.throttle.clone();
-            let Some(drag) = held.drag.as_mut().filter(|drag| drag.pointer == event.pointer_id()) else { return };
-            drag.now = pointer_place(&props, &event);
-            drag.moved |= libm::hypot(drag.now[0] - drag.from[0], drag.now[1] - drag.from[1]) > TAP;
-            if drag.moved {
-                let hold = hold.clone();
-                throttle.before_next_frame(move || send_drag(&hold));
-            }
-        }
-        Gesture::Release(event) => {
-            if hold.borrow().drag.as_ref().is_some_and(|drag| drag.pointer == event.pointer_id()) {
-                send_drag(hold);
-                let ended = hold.borrow_mut().drag.take();
-                if ended.is_some_and(|drag| drag.moved) {
-                    say_place(hold, part);
-                }
-            }
-        }
-        Gesture::Key(event) => key_pressed(hold, &props, part, &event),
-    }
-}
-
-fn press(hold: &Rc<RefCell<Hold>>, props: &HandlesProps, part: Selection, grip: Grip, event: &PointerEvent) {
-    if event.button() != 0 || hold.borrow().drag.is_some() {
-        return;
-    }
-    // A finger on a large obstacle may want to scroll the page: the first tap only picks the obstacle.
-    let picked = props.selected == Some(part);
-    if event.pointer_type() == "touch" && !picked && matches!(part, Selection::Obstacle(_)) {
-        return;
-    }
-    let Some(pose) = part::pose(&props.plan, part) else { return };
-    // The target is the area of the handle; events are heard at the root of the page, which is no help here.
-    if let Some(area) = event.target().and_then(|target| target.dyn_into::<Element>().ok()) {
-        // Without capture the drag ends at the handle's edge, which is a nuisance but no error; the same for focus.
-        let _ = area.set_pointer_capture(event.pointer_id());
-        if let Some(handle) =
-            area.closest("[tabindex]").ok().flatten().and_then(|found| found.dyn_into::<SvgElement>().ok())
-        {
-            let _ = handle.focus();
-        }
-    }
-    let from = pointer_place(props, event);
-    let centre = props.frame.place(pose.place_m[0], pose.place_m[1]);
-    hold.borrow_mut().drag = Some(Drag {
-        part,
-        grip,
-        pointer: event.pointer_id(),
-        merge: new_merge(),
-        before: props.plan.clone(),
-        from,
-        now: from,
-        offset: [centre[0] - from[0], centre[1] - from[1]],
-        moved: false,
-    });
-    if !picked {
-        props.dispatch.emit(Action::Select(Some(part)));
-    }
-}
-
-/// Sends where the drag is now, if it is still under way.
-fn send_drag(hold: &Rc<RefCell<Hold>>) {
-    let sent = {
-        let held = hold.borrow();
-        let (Some(props), Some(drag)) = (&held.props, &held.drag) else { return };
-        if !drag.moved {
-            return;
-        }
-        let edit = match drag.grip {
-            Grip::Move => {
-                let place = [drag.now[0] + drag.offset[0], drag.now[1] + drag.offset[1]];
-                let to = props.frame.site_point_within(place).map(|metres| (metres * 10.0).round() / 10.0);
-                part::moved(&drag.before, drag.part, to)
-            }
-            Grip::Turn => part::pose(&drag.before, drag.part).and_then(|pose| {
-                let centre = props.frame.place(pose.place_m[0], pose.place_m[1]);
-                let heading = heading_deg([drag.now[0] - centre[0], drag.now[1] - centre[1]]).round();
-                part::turned(&drag.before, drag.part, heading)
-            }),
-        };
-        let what = if drag.grip == Grip::Move { "moved" } else { "turned" };
-        edit.map(|edit| (props.dispatch.clone(), action(&props.plan, drag.part, what, edit, drag.merge)))
-    };
-    // The reducer may render at once and come back here; nothing may be borrowed then.
-    if let Some((dispatch, action)) = sent {
-        dispatch.emit(action);
-    }
-}
-
-fn key_pressed(hold: &Rc<RefCell<Hold>>, props: &HandlesProps, part: Selection, event: &KeyboardEvent) {
-    let step = if event.shift_key() { part::LONG_NUDGE_M } else { part::NUDGE_M };
-    let turn = if event.shift_key() { part::FINE_TURN_DEG } else { part::TURN_DEG };
-    let (to_east, to_north, by_deg) = match event.key().as_str() {
-        "ArrowRight" => (step, 0.0, 0.0),
-        "ArrowLeft" => (-step, 0.0, 0.0),
-        "ArrowUp" => (0.0, step, 0.0),
-        "ArrowDown" => (0.0, -step, 0.0),
-        "]" | "}" => (0.0, 0.0, turn),
-        "[" | "{" => (0.0, 0.0, -turn),
-        "Enter" | " " => {
-            event.prevent_default();
-            props.dispatch.emit(Action::Select(Some(part)));
-            return;
-        }
-        "Escape" => {
-            give_up(hold, props);
-            return;
-        }
-        _ => return,
-    };
-    if event.ctrl_key() || event.alt_key() || event.meta_key() {
-        return;
-    }
-    event.prevent_default();
-    event.stop_propagation();
-    // While a key is held down its steps are one step of undo.
-    let merge = hold.borrow().keys.filter(|_| event.repeat()).unwrap_or_else(new_merge);
-    hold.borrow_mut().keys = Some(merge);
-    let Some(nudged) = nudge(&props.plan, part, [to_east, to_north], by_deg, merge) else { return };
-    props.dispatch.emit(Action::Select(Some(part)));
-    props.dispatch.emit(nudged);
-    say_place(hold, part);
-}
-
-/// The action that moves a part by metres east and north, and turns it.
-pub fn nudge(plan: &Plan, part: Selection, by_m: [f64; 2], by_deg: f64, merge: u32) -> Option<Action> {
-    let pose = part::pose(plan, part)?;
-    if by_deg != 0.0 {
-        let edit = part::turned(plan, part, pose.turn_deg? + by_deg)?;
-        return Some(action(plan, part, "turned", edit, merge));
-    }
-    let edit = part::moved(plan, part, [pose.place_m[0] + by_m[0], pose.place_m[1] + by_m[1]])?;
-    Some(action(plan, part, "moved", edit, merge))
-}
-
-fn action(plan: &Plan, part: Selection, what: &str, edit: Edit, merge: u32) -> Action {
-    Action::Edit { edit, label: part::done(plan, part, what), merge: Some(merge) }
-}
-
-/// Ends a drag with the part back where it was; without a drag, nothing is picked any more.
-fn give_up(hold: &Rc<RefCell<Hold>>, props: &HandlesProps) {
-    match hold.borrow_mut().drag.take() {
-        Some(drag) if drag.moved => {
-            if let Some(edit) = part::as_in(&drag.before, drag.part) {
-                props.dispatch.emit(action(&props.plan, drag.part, "left where it was", edit, drag.merge));
-            }
-        }
-        Some(_) => {}
-        None => props.dispatch.emit(Action::Select(None)),
-    }
-}
-
-/// Says where a part is, once the plan that came of it is here.
-fn say_place(hold: &Rc<RefCell<Hold>>, part: Selection) {
-    let hold = hold.clone();
-    gloo::timers::callback::Timeout::new(SETTLE_MS, move || {
-        let said =
-            hold.borrow().props.as_ref().map(|props| (props.say.clone(), part::spoken(&props.plan, part, props.units)));
-        if let Some((say, text)) = said {
-            say.emit(text);
-        }
-    })
-    .forget();
-}
-
-/// Time for the plan to come back from the reducer before its place is said.
-const SETTLE_MS: u32 = 80;
-
-/// The place of a pointer on the drawing, whatever size it is shown at.
-fn pointer_place(props: &HandlesProps, event: &PointerEvent) -> Point {
-    let Some(svg) = props.svg.cast::<Element>() else { return [0.0, 0.0] };
-    place_on(&svg, &props.frame, event.client_x(), event.client_y())
-}
-
-/// A place of the window on a drawing.
-pub fn place_on(svg: &Element, frame: &Frame, client_x: i32, client_y: i32) -> Point {
-    let shown = svg.get_bounding_client_rect();
-    let shrink = if shown.width() > 0.0 { frame.width / shown.width() } else { 1.0 };
-    [(f64::from(client_x) - shown.left()) * shrink, (f64::from(client_y) - shown.top()) * shrink]
-}
-
-fn key(part: Selection, grip: Grip) -> String {
-    format!("{part:?}-{grip:?}")
-}
-
-/// A place on the drawing, as a property.
-#[derive(Clone, Copy, Debug, PartialEq)]
-struct Place(Point);
 
 #[derive(Clone, Properties, PartialEq)]
 struct HandleProps {
     part: Selection,
     grip: Grip,
-    place: Place,
+    place: Point,
     /// Outline for what is large; otherwise a disc.
-    #[prop_or_default]
     shape: Option<AttrValue>,
     label: AttrValue,
     selected: bool,
@@ -388,20 +212,18 @@ struct HandleProps {
 /// One thing to take hold of. Its own component, so that a drag renders only the handle that moves.
 #[component]
 fn Handle(props: &HandleProps) -> Html {
-    let HandleProps { part, grip, place: Place([x, y]), shape, label, selected, on_gesture } = props;
-    let on = |make: fn(PointerEvent) -> Gesture| {
-        let (part, grip) = (*part, *grip);
-        on_gesture.reform(move |event| (part, grip, make(event)))
-    };
+    let HandleProps { part, grip, place: [x, y], shape, label, selected, on_gesture } = props;
     let (part, grip) = (*part, *grip);
+    let on = |make: fn(PointerEvent) -> Gesture| on_gesture.reform(move |event| (part, grip, make(event)));
     let onkeydown = on_gesture.reform(move |event| (part, grip, Gesture::Key(event)));
-    let onclick = on_gesture.reform(move |_: MouseEvent| (part, grip, Gesture::Click));
-    let kind = match (part, grip) {
-        (_, Grip::Turn) => "is-knob",
-        (Selection::Gate(_), _) => "is-gate",
-        (Selection::Seat(_), _) => "is-seat",
-        (Selection::Obstacle(_), _) => "is-obstacle",
-        _ => "is-pad",
+    let onclick = on_gesture.reform(move |event| (part, grip, Gesture::Click(event)));
+    let (kind, radius) = match (part, grip) {
+        (_, Grip::Turn) => ("is-knob", "6"),
+        (_, Grip::Corner(_)) => ("is-knob is-corner", "5"),
+        (Selection::Gate(_), _) => ("is-gate", "15"),
+        (Selection::Seat(_), _) => ("is-seat", "15"),
+        (Selection::Obstacle(_), _) => ("is-obstacle", "15"),
+        _ => ("is-pad", "15"),
     };
     html! {
         <g class={classes!("course-handle", kind, selected.then_some("is-selected"))} role="button" tabindex="0"
@@ -412,21 +234,25 @@ fn Handle(props: &HandleProps) -> Html {
             if let Some(outline) = shape {
                 <path class="is-area" d={outline} />
             } else {
-                <circle class="is-ring" cx={at(*x)} cy={at(*y)} r={if grip == Grip::Turn { "6" } else { "15" }} />
-                <circle class="is-area" cx={at(*x)} cy={at(*y)} r="17" />
+                <circle class="is-ring" cx={at(*x)} cy={at(*y)} r={radius} />
+                <circle class="is-area" cx={at(*x)} cy={at(*y)} r={if grip == Grip::Move { "17" } else { "12" }} />
             }
         </g>
     }
 }
 
-/// A short name of a handle for tests and style: "gate-2", "seat-0-turn".
-fn id_of(part: Selection, grip: Grip) -> String {
-    let turn = if grip == Grip::Turn { "-turn" } else { "" };
-    match part {
-        Selection::Entry(index) => format!("entry-{index}{turn}"),
-        Selection::Gate(index) => format!("gate-{index}{turn}"),
-        Selection::Seat(index) => format!("seat-{index}{turn}"),
-        Selection::Obstacle(index) => format!("obstacle-{index}{turn}"),
-        Selection::Pad => format!("pad{turn}"),
+/// A short name of a handle for tests and style: "gate-2", "seat-0-turn", "obstacle-1-corner-0".
+pub fn id_of(part: Selection, grip: Grip) -> String {
+    let (list, index) = match part {
+        Selection::Entry(index) => ("entry-", index),
+        Selection::Gate(index) => ("gate-", index),
+        Selection::Seat(index) => ("seat-", index),
+        Selection::Obstacle(index) => ("obstacle-", index),
+        Selection::Pad => ("pad-", 0),
+    };
+    match grip {
+        Grip::Move => format!("{list}{index}"),
+        Grip::Turn => format!("{list}{index}-turn"),
+        Grip::Corner(corner) => format!("{list}{index}-corner-{corner}"),
     }
 }

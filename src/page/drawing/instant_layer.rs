@@ -10,6 +10,7 @@ use crate::page::wording;
 use crate::rf::polarization::Hand;
 
 use super::frame::{Frame, heading_deg};
+use super::ink;
 use super::marks::{aircraft, along, beside, curl};
 use super::path_text::{PathText, Point, at};
 use super::{same_explanation, same_report};
@@ -52,12 +53,7 @@ pub fn AircraftLayer(props: &AircraftLayerProps) -> Html {
     let place = |index: usize| frame.place(lap.x_m[index % count], lap.y_m[index % count]);
     let (here, ahead, behind) = (place(sample), place(sample + 1), place(sample + count - 1));
     let heading = heading_deg([ahead[0] - behind[0], ahead[1] - behind[1]]);
-    html! {
-        <g class="course-aircraft" aria-hidden="true">
-            <circle cx={at(here[0])} cy={at(here[1])} r="14" />
-            <path d={aircraft(here, heading, 7.5)} />
-        </g>
-    }
+    ink::unspoken("course-aircraft", vec![ink::circle("", here, 14.0), ink::path("", aircraft(here, heading, 7.5))])
 }
 
 /// Properties of [`PathLayer`].
@@ -82,21 +78,17 @@ impl PartialEq for PathLayerProps {
 #[component]
 pub fn PathLayer(props: &PathLayerProps) -> Html {
     let explained = props.explanation.iter().filter(|explained| explained.entry == props.entry);
-    html! {
-        <g class="course-paths" aria-hidden="true">
-            { for explained.map(|explained| drawn_paths(&explained.paths, &props.frame)) }
-        </g>
-    }
+    ink::unspoken("course-paths", explained.flat_map(|explained| drawn_paths(&explained.paths, &props.frame)).collect())
 }
 
-fn drawn_paths(paths: &[PathView], frame: &Frame) -> Html {
-    let Some(strongest) = paths.first().map(|path| path.level_dbm) else { return html! {} };
+fn drawn_paths(paths: &[PathView], frame: &Frame) -> Vec<Html> {
+    let Some(strongest) = paths.first().map(|path| path.level_dbm) else { return Vec::new() };
     let shown = paths.iter().take(MOST_PATHS).filter(|path| strongest - path.level_dbm <= FAINTEST_DB);
     // The strongest is drawn last, on top.
     let mut drawn: Vec<Html> =
         shown.enumerate().map(|(index, path)| drawn_path(path, index, strongest, frame)).collect();
     drawn.reverse();
-    html! { <>{ for drawn }</> }
+    drawn
 }
 
 fn drawn_path(path: &PathView, index: usize, strongest_dbm: f64, frame: &Frame) -> Html {
@@ -107,19 +99,22 @@ fn drawn_path(path: &PathView, index: usize, strongest_dbm: f64, frame: &Frame) 
     let width = WIDEST + (NARROWEST - WIDEST) * ((strongest_dbm - path.level_dbm) / FAINTEST_DB).clamp(0.0, 1.0);
     let bounces = line.iter().skip(1).take(line.len().saturating_sub(2)).zip(&path.points_m[1..]);
     let blocked = path.obstructed_by.is_some() && path.obstruction_db >= 1.0;
-    html! {
-        <g key={index} class={classes!("course-path", path.via.is_empty().then_some("is-direct"),
-            blocked.then_some("is-obstructed"))}>
-            <title>{ format!("{}: {}", path_name(path), format::level(path.level_dbm)) }</title>
-            <path class="is-line" d={PathText::new().polyline(&line).text()} stroke-width={at(width)} />
-            { for bounces.map(|([x, y], [_, _, height])| if *height < 0.05 {
-                html! { <path class="is-bounce" d={triangle([*x, *y])} /> }
-            } else {
-                html! { <rect class="is-bounce" x={at(x - 4.0)} y={at(y - 4.0)} width="8" height="8" /> }
-            }) }
-            { arrival(path, &line, index) }
-        </g>
+    let stroke = vec!["is-line".into(), PathText::new().polyline(&line).text().into(), at(width).into()];
+    let mut drawn = vec![
+        ink::title(format!("{}: {}", path_name(path), format::level(path.level_dbm))),
+        ink::mark("path", &["class", "d", "stroke-width"], stroke, Vec::new()),
+    ];
+    for ([x, y], [_, _, height]) in bounces {
+        drawn.push(if *height < 0.05 {
+            ink::path("is-bounce", triangle([*x, *y]))
+        } else {
+            ink::rectangle("is-bounce", [x - 4.0, y - 4.0], [8.0; 2])
+        });
     }
+    drawn.push(arrival(path, &line, index));
+    let direct = if path.via.is_empty() { " is-direct" } else { "" };
+    let obstructed = if blocked { " is-obstructed" } else { "" };
+    ink::group(format!("course-path{direct}{obstructed}"), drawn)
 }
 
 /// The hand on arrival, drawn on the last leg; further out for weaker paths, so that the marks do not cover each other.
@@ -129,7 +124,7 @@ fn arrival(path: &PathView, line: &[Point], index: usize) -> Html {
     let leg = libm::hypot(from[0] - to[0], from[1] - to[1]);
     let out = (34.0 + 26.0 * index as f64).min(leg * 0.8);
     let centre = along(*to, back, out);
-    html! { <g class="course-hand">{ hand_mark(path.hand, centre) }</g> }
+    hand_mark(path.hand, centre)
 }
 
 /// The mark of a hand about a point: a curled arrow with its letter, or a bar for a linear wave.
@@ -143,13 +138,9 @@ pub fn hand_mark(hand: Option<Hand>, centre: Point) -> Html {
         Some(Hand::Left) => (curl(centre, 8.0, false), "L"),
         None => (bar.text(), ""),
     };
-    html! {
-        <>
-            <circle class="is-ground" cx={at(x)} cy={at(y)} r="11" />
-            <path d={stroke} />
-            <text x={at(x)} y={at(y + 3.5)}>{ letter }</text>
-        </>
-    }
+    let drawn =
+        vec![ink::circle("is-ground", centre, 11.0), ink::path("", stroke), ink::text("", [x, y + 3.5], letter)];
+    ink::group("course-hand", drawn)
 }
 
 /// What a path is called: "direct path", "by the ground", "by the wall of the archive".

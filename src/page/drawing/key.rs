@@ -7,10 +7,13 @@ use yew::prelude::*;
 use crate::plan::document::Plan;
 use crate::rf::polarization::Hand;
 
+use super::flight_line::flight_line;
+use super::ink;
 use super::instant_layer::hand_mark;
 use super::margin_class::MarginClass;
 use super::marks::bars;
 use super::outline::Hatch;
+use super::site_layer::hatched;
 
 /// Properties of [`CourseKey`].
 #[derive(Clone, Properties)]
@@ -42,24 +45,22 @@ pub fn CourseKey(props: &CourseKeyProps) -> Html {
             <details class="course-key-more">
                 <summary>{ "All signs" }</summary>
                 <ul class="course-key-list">
-                    <li>{ sample(html! { <path class="course-worst-edge" d="M2 13V8H38V13" /> }) }{ "worst stretch" }</li>
-                    <li>{ sample(html! { <path class="course-ghost" d="M1 9H39" /> }) }{ "line of the last verdict" }</li>
-                    <li>{ sample(html! { <g class="course-path is-direct"><path class="is-line" stroke-width="3.5" d="M1 9H39" /></g> }) }
+                    <li>{ sample(ink::path("course-worst-edge", "M2 13V8H38V13")) }{ "worst stretch" }</li>
+                    <li>{ sample(ink::path("course-ghost", "M1 9H39")) }{ "line of the last verdict" }</li>
+                    <li>{ sample(wave("course-path is-direct", "3.5", Html::default())) }
                         { "path of the wave, thicker for more power" }</li>
-                    <li>{ sample(html! { <g class="course-path"><path class="is-line" stroke-width="1.5" d="M1 9H39" />
-                        <rect class="is-bounce" x="16" y="5" width="8" height="8" /></g> }) }{ "bounce off a wall" }</li>
-                    <li>{ sample(html! { <g class="course-path"><path class="is-line" stroke-width="1.5" d="M1 9H39" />
-                        <path class="is-bounce" d="M20 4L25 13L15 13Z" /></g> }) }{ "bounce off the ground" }</li>
+                    <li>{ sample(wave("course-path", "1.5", ink::rectangle("is-bounce", [16.0, 5.0], [8.0; 2]))) }
+                        { "bounce off a wall" }</li>
+                    <li>{ sample(wave("course-path", "1.5", ink::path("is-bounce", "M20 4L25 13L15 13Z"))) }
+                        { "bounce off the ground" }</li>
                     { for [(Some(Hand::Right), "right hand on arrival"), (Some(Hand::Left), "left hand on arrival"),
                         (None, "linear on arrival")].into_iter().map(|(hand, words)| html! {
-                        <li>{ sample(html! { <g class="course-hand">{ hand_mark(hand, [20.0, 11.0]) }</g> }) }{ words }</li>
+                        <li>{ sample(hand_mark(hand, [20.0, 11.0])) }{ words }</li>
                     }) }
-                    <li>{ sample(html! { <path class="course-beam is-port-0" d="M20 18L6 4A20 20 0 0 1 34 4Z" /> }) }
+                    <li>{ sample(ink::path("course-beam is-port-0", "M20 18L6 4A20 20 0 0 1 34 4Z")) }
                         { "half-power beam of a port" }</li>
                     { for hatches.map(|hatch| html! {
-                        <li key={hatch.id()}>{ sample(html! {
-                            <rect class="course-obstacle" x="1" y="1" width="38" height="16" fill={format!("url(#{})", hatch.id())} />
-                        }) }{ hatch.words() }</li>
+                        <li key={hatch.id()}>{ sample(hatched(hatch, "M1 1H39V17H1Z".to_owned())) }{ hatch.words() }</li>
                     }) }
                 </ul>
                 <p class="course-key-note">
@@ -75,15 +76,13 @@ pub fn CourseKey(props: &CourseKeyProps) -> Html {
 }
 
 fn line_sample(class: MarginClass) -> Html {
-    let line = [[1.0, 9.0], [39.0, 9.0]];
-    sample(html! {
-        <g class={format!("course-line is-{}", class.suffix())}>
-            <path d="M1 9H39" />
-            if class == MarginClass::Below {
-                <path class="is-bars" d={bars(&line, 7.0, 5.0)} />
-            }
-        </g>
-    })
+    let bars = if class == MarginClass::Below { bars(&[[1.0, 9.0], [39.0, 9.0]], 7.0, 5.0) } else { String::new() };
+    sample(flight_line(class, "M1 9H39".to_owned(), bars))
+}
+
+fn wave(class: &'static str, width: &'static str, bounce: Html) -> Html {
+    let stroke = vec!["is-line".into(), "M1 9H39".into(), width.into()];
+    ink::group(class, vec![ink::mark("path", &["class", "d", "stroke-width"], stroke, Vec::new()), bounce])
 }
 
 fn sample(drawn: Html) -> Html {

@@ -4,14 +4,16 @@ use std::rc::Rc;
 
 use yew::prelude::*;
 
-use crate::link::report::{BudgetLine, Explanation, PathView, Report, Term};
+use crate::link::report::{BudgetLine, Explanation, PathView, PrunedWays, Report, Term};
+use crate::page::elements::note;
 use crate::page::format::{self, DisplayUnits, Measure, fixed, signed};
 use crate::page::state::{Action, View};
 
+use super::ink;
 use super::instant_layer::{arrival_words, hand_mark, path_name};
 use super::ladder_steps::{ShownStep, shown_steps};
 use super::lap_columns::{entry_report, gates_around};
-use super::path_text::{PathText, at};
+use super::path_text::PathText;
 use super::ruler::{Scale, ticks};
 use super::stages;
 use super::width::use_width;
@@ -55,6 +57,9 @@ pub fn Ladder(props: &LadderProps) -> Html {
             <div class="ladder-head">
                 if let Some(place) = place {
                     <p class="ladder-where">{ place }</p>
+                    <a id="to-bench" class="button" href={format!("#view=bench&entry={}&port={}&sample={}", view.entry, view.port, view.cursor)}>
+                        { "To the bench" }
+                    </a>
                 }
                 if ports > 1 {
                     <div class="ladder-ports" role="group" aria-label="Port">
@@ -106,7 +111,7 @@ fn whole(explained: &Explanation, width: f64, units: DisplayUnits) -> Html {
             }
             { table(&explained.budget, &steps) }
             <dl class="ladder-foot">
-                <div><dt>{ "Strongest path over the rest (K)" }</dt><dd>{ format::decibels(explained.k_db) }</dd></div>
+                <div><dt>{ "Steady part over the rest (K)" }</dt><dd>{ format::decibels(explained.k_db) }</dd></div>
                 <div><dt>{ "Outage by fading" }</dt><dd>{ Measure::Share.text(explained.outage, units) }</dd></div>
                 <div>
                     <dt>{ "Fades under the threshold (Rice’s formula; a direct path with Doppler of its own has 1.2 to 2 times as many)" }</dt>
@@ -119,13 +124,13 @@ fn whole(explained: &Explanation, width: f64, units: DisplayUnits) -> Html {
                     </div>
                 }
             </dl>
-            { paths(&explained.paths, units) }
+            { paths(explained, units) }
         </>
     }
 }
 
-/// The budget as a staircase over the scale of levels.
-fn staircase(budget: &[BudgetLine], steps: &[ShownStep], width: f64) -> Html {
+/// The budget as a staircase over the scale of levels; `width` is that of the drawing, in pixels.
+pub fn staircase(budget: &[BudgetLine], steps: &[ShownStep], width: f64) -> Html {
     let (left, right, top, bottom) = (40.0, 8.0, 14.0, 190.0);
     let wide = width >= 640.0;
     let column = (width - left - right) / steps.len() as f64;
@@ -144,61 +149,56 @@ fn staircase(budget: &[BudgetLine], steps: &[ShownStep], width: f64) -> Html {
     };
     let height = bottom + if wide { 34.0 } else { 22.0 };
     let threshold_place = scale.place(threshold);
-    html! {
-        <svg class="ladder-drawing" role="img" aria-label="The level after each stage; the table below says the same"
-            viewBox={format!("0 0 {} {}", at(width), at(height))} width={at(width)} height={at(height)}>
-            <g class="ladder-axis">
-                { for ticks(scale.least, scale.most, 20.0).iter().map(|level| {
-                    let y = scale.place(*level);
-                    html! {
-                        <>
-                            <line x1={at(left)} x2={at(width - right)} y1={at(y)} y2={at(y)} />
-                            <text x={at(left - 6.0)} y={at(y + 4.0)}>{ fixed(*level, 0) }</text>
-                        </>
-                    }
-                }) }
-                <text class="is-title" x="2" y="9">{ "dBm" }</text>
-            </g>
-            <line class="ladder-threshold" x1={at(left)} x2={at(width - right)} y1={at(threshold_place)} y2={at(threshold_place)} />
-            { for budget.iter().zip(steps).enumerate().map(|(index, (line, step))| {
-                let from = left + column * index as f64;
-                let place = |tenths: i64| scale.place(tenths as f64 / 10.0);
-                let is_margin = line.term == Term::Threshold;
-                let (before, after) = match () {
-                    () if index == 0 => (scale.place(0.0_f64.clamp(scale.least, scale.most)), place(step.after)),
-                    () if is_margin => (threshold_place, place(step.before)),
-                    () => (place(step.before), place(step.after)),
-                };
-                let class = match () {
-                    () if is_margin && last.after < 0 => "is-short",
-                    () if is_margin => "is-margin",
-                    () if step.gain() < 0 => "is-loss",
-                    () => "is-gain",
-                };
-                let (upper, lower) = (before.min(after), before.max(after));
-                let middle = from + column / 2.0;
-                let mut carry = PathText::new();
-                if index + 1 < steps.len() {
-                    carry.polyline(&[[from + column * 0.15, after], [from + column * 1.15, after]]);
-                }
-                html! {
-                    <g key={index} class={classes!("ladder-step", class)}>
-                        <path class="is-carry" d={carry.text()} />
-                        <rect x={at(from + column * 0.15)} y={at(upper)} width={at(column * 0.7)} height={at((lower - upper).max(1.5))} />
-                        if column >= 31.0 && (step.gain() != 0 || is_margin) {
-                            <text x={at(middle)} y={at(if upper - 5.0 > top + 4.0 { upper - 5.0 } else { lower + 13.0 })}>
-                                { if is_margin { signed_tenths(last.after) } else if index == 0 { tenths(step.after) } else { gain(*step) } }
-                            </text>
-                        }
-                        <text class="is-number" x={at(middle)} y={at(bottom + 16.0)}>{ index + 1 }</text>
-                        if wide {
-                            <text class="is-name" x={at(middle)} y={at(bottom + 29.0)}>{ stages::short_name(line.term) }</text>
-                        }
-                    </g>
-                }
-            }) }
-        </svg>
+    let across = |class: &'static str, y: f64| ink::line(class, [left, y], [width - right, y]);
+    let mut axis = vec![ink::text("is-title", [2.0, 9.0], "dBm")];
+    for level in ticks(scale.least, scale.most, 20.0) {
+        let y = scale.place(level);
+        axis.push(across("", y));
+        axis.push(ink::text("", [left - 6.0, y + 4.0], fixed(level, 0)));
     }
+    let mut drawn = vec![ink::group("ladder-axis", axis), across("ladder-threshold", threshold_place)];
+    for (index, (line, step)) in budget.iter().zip(steps).enumerate() {
+        let from = left + column * index as f64;
+        let place = |tenths: i64| scale.place(tenths as f64 / 10.0);
+        let is_margin = line.term == Term::Threshold;
+        let (before, after) = match () {
+            () if index == 0 => (scale.place(0.0_f64.clamp(scale.least, scale.most)), place(step.after)),
+            () if is_margin => (threshold_place, place(step.before)),
+            () => (place(step.before), place(step.after)),
+        };
+        let class = match () {
+            () if is_margin && last.after < 0 => "ladder-step is-short",
+            () if is_margin => "ladder-step is-margin",
+            () if step.gain() < 0 => "ladder-step is-loss",
+            () => "ladder-step is-gain",
+        };
+        let (upper, lower) = (before.min(after), before.max(after));
+        let middle = from + column / 2.0;
+        let mut carry = PathText::new();
+        if index + 1 < steps.len() {
+            carry.polyline(&[[from + column * 0.15, after], [from + column * 1.15, after]]);
+        }
+        let mut parts = vec![
+            ink::path("is-carry", carry.text()),
+            ink::rectangle("", [from + column * 0.15, upper], [column * 0.7, (lower - upper).max(1.5)]),
+            ink::text("is-number", [middle, bottom + 16.0], (index + 1).to_string()),
+        ];
+        if column >= 31.0 && (step.gain() != 0 || is_margin) {
+            let words = match () {
+                () if is_margin => signed_tenths(last.after),
+                () if index == 0 => tenths(step.after),
+                () => gain(*step),
+            };
+            let y = if upper - 5.0 > top + 4.0 { upper - 5.0 } else { lower + 13.0 };
+            parts.push(ink::text("", [middle, y], words));
+        }
+        if wide {
+            parts.push(ink::text("is-name", [middle, bottom + 29.0], stages::short_name(line.term)));
+        }
+        drawn.push(ink::group(class, parts));
+    }
+    let words = "The level after each stage; the table below says the same";
+    ink::sheet("ladder-drawing", [width, height], words, drawn)
 }
 
 fn table(budget: &[BudgetLine], steps: &[ShownStep]) -> Html {
@@ -245,15 +245,15 @@ fn row(index: usize, line: &BudgetLine, step: ShownStep) -> Html {
     }
 }
 
-fn paths(paths: &[PathView], units: DisplayUnits) -> Html {
+fn paths(explained: &Explanation, units: DisplayUnits) -> Html {
     html! {
         <div class="ladder-paths">
             <h3>{ "Paths of the wave" }</h3>
             <ol>
-                { for paths.iter().enumerate().map(|(index, path)| html! {
+                { for explained.paths.iter().enumerate().map(|(index, path)| html! {
                     <li key={index}>
                         <svg class="ladder-hand" width="24" height="24" viewBox="0 0 24 24" aria-hidden="true">
-                            <g class="course-hand">{ hand_mark(path.hand, [12.0, 12.0]) }</g>
+                            { hand_mark(path.hand, [12.0, 12.0]) }
                         </svg>
                         <span class="ladder-path-name">{ path_name(path) }</span>
                         <span class="ladder-path-level">{ format::level(path.level_dbm) }</span>
@@ -261,8 +261,29 @@ fn paths(paths: &[PathView], units: DisplayUnits) -> Html {
                     </li>
                 }) }
             </ol>
+            { note(pruned_words(&explained.pruned)) }
         </div>
     }
+}
+
+/// What became of the ways of bouncing that gave no path.
+fn pruned_words(pruned: &PrunedWays) -> String {
+    let PrunedWays { out_of_sight, behind, beside, own_walls, faint } = *pruned;
+    let counts = [
+        (behind, "behind a surface"),
+        (beside, "beside one"),
+        (out_of_sight, "out of sight"),
+        (own_walls, "into their own building"),
+        (faint, "too faint"),
+    ];
+    let mut words = String::new();
+    for (count, why) in counts {
+        if count > 0 {
+            words += if words.is_empty() { "Ways without a path: " } else { ", " };
+            words += &format!("{count} {why}");
+        }
+    }
+    words
 }
 
 /// Length, hand, and what stands on a path, as one line.

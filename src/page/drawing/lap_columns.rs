@@ -90,6 +90,31 @@ pub fn curve(distance_m: &[f64], values: &[f64], along: Scale, up: Scale) -> Str
     path.text()
 }
 
+/// Distance between two bars of [`bars`] and the height of the lowest, in pixels.
+const BAR: f64 = 4.0;
+
+/// Upright strokes from zero wherever a column over distance is above it, as tall as the largest value near each; never
+/// too low to be seen.
+pub fn bars(distance_m: &[f64], values: &[f64], along: Scale, up: Scale) -> String {
+    let mut path = PathText::new();
+    let mut tallest = (f64::NAN, 0.0);
+    let mut draw = |(x, value): (f64, f64)| {
+        if value > 0.0 {
+            path.polyline(&[[x, up.at_least], [x, up.place_within(value).min(up.at_least - BAR)]]);
+        }
+    };
+    for (distance, value) in distance_m.iter().zip(values) {
+        let x = ((along.place(*distance) - along.at_least) / BAR).floor() * BAR + along.at_least + BAR / 2.0;
+        if x != tallest.0 {
+            draw(tallest);
+            tallest = (x, 0.0);
+        }
+        tallest.1 = value.max(tallest.1);
+    }
+    draw(tallest);
+    path.text()
+}
+
 /// The area between two columns over distance, as one outline.
 pub fn area(distance_m: &[f64], lower: &[f64], upper: &[f64], along: Scale, up: Scale) -> String {
     let place = |(distance, value): (&f64, &f64)| [along.place(*distance), up.place_within(*value)];
@@ -148,6 +173,16 @@ mod tests {
         assert_eq!(level_range(-85.0, -77.0, [[-60.0, -70.0].as_slice()].into_iter()), (-100.0, -50.0));
         assert_eq!(level_range(-85.0, -77.0, [[-60.0, -250.0].as_slice()].into_iter()), (-120.0, -50.0));
         assert_eq!(level_range(-85.0, -77.0, [[f64::NAN].as_slice()].into_iter()), (-100.0, -60.0));
+    }
+
+    #[test]
+    fn bars_stand_where_a_column_is_above_zero_and_the_lowest_is_seen() {
+        let along = Scale { least: 0.0, most: 10.0, at_least: 100.0, at_most: 200.0 };
+        let up = Scale { least: 0.0, most: 1.0, at_least: 20.0, at_most: 0.0 };
+        // Ten pixels a metre: 0.05 and 0.3 m share the first bar, 0.5 m has the next.
+        let text = bars(&[0.05, 0.3, 0.5, 2.0, 9.9], &[0.25, 0.5, 0.001, 0.0, 2.0], along, up);
+        assert_eq!(text, "M102 20L102 10M106 20L106 16M198 20L198 0");
+        assert_eq!(bars(&[], &[], along, up), "");
     }
 
     #[test]

@@ -13,7 +13,16 @@ pub mod frame;
 #[cfg(target_arch = "wasm32")]
 mod frame_throttle;
 #[cfg(target_arch = "wasm32")]
+mod gate_list;
+pub mod grips;
+#[cfg(target_arch = "wasm32")]
+mod ground;
+#[cfg(target_arch = "wasm32")]
 mod handles;
+#[cfg(target_arch = "wasm32")]
+mod hold;
+#[cfg(target_arch = "wasm32")]
+pub(in crate::page) mod ink;
 #[cfg(target_arch = "wasm32")]
 mod instant_layer;
 #[cfg(target_arch = "wasm32")]
@@ -22,6 +31,7 @@ mod key;
 mod ladder;
 pub mod ladder_steps;
 pub mod lap_columns;
+pub mod look;
 pub mod margin_class;
 pub mod marks;
 pub mod outline;
@@ -33,24 +43,38 @@ pub mod path_text;
 mod place_layer;
 pub mod ruler;
 #[cfg(target_arch = "wasm32")]
+mod side;
+pub mod side_layout;
+#[cfg(target_arch = "wasm32")]
 mod site_layer;
+pub mod snap;
 pub mod stages;
 #[cfg(target_arch = "wasm32")]
 mod strip;
 pub mod strip_layout;
 #[cfg(target_arch = "wasm32")]
-mod width;
+mod strip_rows;
+#[cfg(target_arch = "wasm32")]
+mod tools;
+#[cfg(target_arch = "wasm32")]
+pub mod width;
 
 #[cfg(target_arch = "wasm32")]
 pub use course_drawing::CourseDrawing;
 #[cfg(target_arch = "wasm32")]
 pub use drawing_props::DrawingProps;
 #[cfg(target_arch = "wasm32")]
-pub use ladder::{Ladder, LadderProps};
+pub use frame_throttle::FrameThrottle;
+#[cfg(target_arch = "wasm32")]
+pub use gate_list::{GateList, GateListProps};
+#[cfg(target_arch = "wasm32")]
+pub use ladder::{Ladder, LadderProps, staircase};
 #[cfg(target_arch = "wasm32")]
 pub use part_fields::{PartFields, PartFieldsProps};
 #[cfg(target_arch = "wasm32")]
-pub use strip::Strip;
+pub use side::Side;
+#[cfg(target_arch = "wasm32")]
+pub use strip::{Strip, StripProps};
 
 #[cfg(target_arch = "wasm32")]
 use std::rc::Rc;

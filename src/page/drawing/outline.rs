@@ -148,53 +148,25 @@ impl Hatch {
     }
 }
 
-/// Corners of a rectangle turned clockwise about its centre, in metres east and north, in order round it.
-pub fn rectangle_corners(centre_m: [f64; 2], size_m: [f64; 2], turn_deg: f64) -> [[f64; 2]; 4] {
-    let (sine, cosine) = libm::sincos(turn_deg.to_radians());
-    let half = [size_m[0] / 2.0, size_m[1] / 2.0];
-    [[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]].map(|[side, end]| {
-        let (east, north) = (side * half[0], end * half[1]);
-        [centre_m[0] + east * cosine + north * sine, centre_m[1] - east * sine + north * cosine]
-    })
-}
-
 /// The outline of an obstacle as an SVG path on the drawing.
 pub fn outline(shape: &ObstacleShape, frame: &Frame) -> String {
     let mut path = PathText::new();
-    match shape {
-        ObstacleShape::Wall(wall) => {
-            let [from, to] = [wall.from_m, wall.to_m].map(|[east, north]| frame.place(east, north));
+    let place = |[east, north]: [f64; 2]| frame.place(east, north);
+    let corners: Vec<Point> = shape.corners_m().into_iter().map(place).collect();
+    match (shape, &corners[..]) {
+        (ObstacleShape::Wall(wall), &[from, to]) => {
             path.polygon(&wall_corners(from, to, frame.length(wall.thickness_m).max(LEAST_WALL)));
         }
-        ObstacleShape::Building(block) | ObstacleShape::Stall(block) => {
-            path.polygon(&rectangle(block.centre_m, block.size_m, block.turn_deg, frame));
-        }
-        ObstacleShape::Canopy(canopy) => {
-            let corners = rectangle(canopy.centre_m, canopy.size_m, canopy.turn_deg, frame);
-            path.polygon(&corners);
-            // The ridges of the fabric roof.
-            path.polyline(&[corners[0], corners[2]]).polyline(&[corners[1], corners[3]]);
-        }
-        ObstacleShape::Tree(tree) => {
-            let centre = frame.place(tree.centre_m[0], tree.centre_m[1]);
-            crown(&mut path, centre, frame.length(tree.radius_m));
-        }
-        ObstacleShape::Crowd(crowd) => {
-            path.polygon(&rectangle(crowd.centre_m, crowd.size_m, crowd.turn_deg, frame));
+        (ObstacleShape::Tree(tree), _) => crown(&mut path, place(tree.centre_m), frame.length(tree.radius_m)),
+        (_, corners) => {
+            path.polygon(corners);
+            if let (ObstacleShape::Canopy(_), &[first, second, third, fourth]) = (shape, corners) {
+                // The ridges of the fabric roof.
+                path.polyline(&[first, third]).polyline(&[second, fourth]);
+            }
         }
     }
     path.text()
-}
-
-/// Centre of an obstacle, in metres east and north.
-pub fn centre_m(shape: &ObstacleShape) -> [f64; 2] {
-    match shape {
-        ObstacleShape::Wall(wall) => [(wall.from_m[0] + wall.to_m[0]) / 2.0, (wall.from_m[1] + wall.to_m[1]) / 2.0],
-        ObstacleShape::Building(block) | ObstacleShape::Stall(block) => block.centre_m,
-        ObstacleShape::Canopy(canopy) => canopy.centre_m,
-        ObstacleShape::Tree(tree) => tree.centre_m,
-        ObstacleShape::Crowd(crowd) => crowd.centre_m,
-    }
 }
 
 /// Where an obstacle's name goes: the middle of what of it lies on the site, and how wide and high that is, in pixels.
@@ -207,27 +179,14 @@ pub fn name_place(obstacle: &Obstacle, frame: &Frame) -> (Point, [f64; 2]) {
             most[axis] = most[axis].max(place[axis]);
         }
     };
-    match &obstacle.shape {
-        ObstacleShape::Wall(wall) => [wall.from_m, wall.to_m].into_iter().for_each(&mut take),
-        ObstacleShape::Building(block) | ObstacleShape::Stall(block) => {
-            rectangle_corners(block.centre_m, block.size_m, block.turn_deg).into_iter().for_each(&mut take);
-        }
-        ObstacleShape::Canopy(canopy) => {
-            rectangle_corners(canopy.centre_m, canopy.size_m, canopy.turn_deg).into_iter().for_each(&mut take);
-        }
-        ObstacleShape::Tree(tree) => {
-            let size = [2.0 * tree.radius_m; 2];
-            rectangle_corners(tree.centre_m, size, 0.0).into_iter().for_each(&mut take);
-        }
-        ObstacleShape::Crowd(crowd) => {
-            rectangle_corners(crowd.centre_m, crowd.size_m, crowd.turn_deg).into_iter().for_each(&mut take);
-        }
+    obstacle.shape.corners_m().into_iter().for_each(&mut take);
+    if let ObstacleShape::Tree(tree) = &obstacle.shape {
+        let [east, north] = tree.centre_m;
+        [[east - tree.radius_m, north], [east, north - tree.radius_m], [east, north + tree.radius_m]]
+            .into_iter()
+            .for_each(&mut take);
     }
     ([(least[0] + most[0]) / 2.0, (least[1] + most[1]) / 2.0], [most[0] - least[0], most[1] - least[1]])
-}
-
-fn rectangle(centre_m: [f64; 2], size_m: [f64; 2], turn_deg: f64, frame: &Frame) -> [Point; 4] {
-    rectangle_corners(centre_m, size_m, turn_deg).map(|[east, north]| frame.place(east, north))
 }
 
 fn wall_corners(from: Point, to: Point, thickness: f64) -> [Point; 4] {
@@ -260,13 +219,6 @@ mod tests {
 
     fn frame() -> Frame {
         Frame::fit(482.0, 900.0, 44.0, 28.0)
-    }
-
-    #[test]
-    fn a_rectangle_turns_clockwise() {
-        let corners = rectangle_corners([10.0, 5.0], [4.0, 2.0], 90.0);
-        // The corner to the south-west comes to the north-west.
-        assert!((corners[0][0] - 9.0).abs() < 1e-12 && (corners[0][1] - 7.0).abs() < 1e-12, "{:?}", corners[0]);
     }
 
     #[test]

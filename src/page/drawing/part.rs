@@ -1,11 +1,15 @@
 //! A picked part of the plan as a thing that can be moved, turned and named.
 
 use crate::page::format::{DisplayUnits, Measure};
-use crate::page::state::Selection;
+use crate::page::state::{Action, Selection};
+use crate::page::wording;
 use crate::plan::document::{ObstacleShape, Plan};
 use crate::plan::edit::Edit;
+use crate::plan::layout::{NewPart, Part, left_behind};
+use crate::plan::shape::{hundredths, tenths};
 
-use super::outline::centre_m;
+use super::frame::Frame;
+use super::path_text::Point;
 
 /// How far a pressed arrow key or a nudge button moves a part, in metres.
 pub const NUDGE_M: f64 = 0.1;
@@ -47,17 +51,7 @@ pub fn pose(plan: &Plan, part: Selection) -> Option<Pose> {
         }
         Selection::Obstacle(index) => {
             let shape = &plan.site.obstacles.get(index)?.shape;
-            let turn_deg = match shape {
-                ObstacleShape::Wall(wall) => {
-                    let [east, north] = [wall.to_m[0] - wall.from_m[0], wall.to_m[1] - wall.from_m[1]];
-                    Some(libm::atan2(east, north).to_degrees())
-                }
-                ObstacleShape::Building(block) | ObstacleShape::Stall(block) => Some(block.turn_deg),
-                ObstacleShape::Canopy(canopy) => Some(canopy.turn_deg),
-                ObstacleShape::Tree(_) => None,
-                ObstacleShape::Crowd(crowd) => Some(crowd.turn_deg),
-            };
-            Some(Pose { place_m: centre_m(shape), turn_deg })
+            Some(Pose { place_m: shape.centre_m(), turn_deg: shape.turn_deg() })
         }
         Selection::Pad => {
             let pad = &plan.course.pad;
@@ -68,8 +62,7 @@ pub fn pose(plan: &Plan, part: Selection) -> Option<Pose> {
 
 /// The edit that puts a part at a place, `[east, north]` in metres: held within the site and rounded to a centimetre.
 pub fn moved(plan: &Plan, part: Selection, to_m: [f64; 2]) -> Option<Edit> {
-    let place =
-        [centimetres(to_m[0].clamp(0.0, plan.site.width_m)), centimetres(to_m[1].clamp(0.0, plan.site.depth_m))];
+    let place = [hundredths(to_m[0].clamp(0.0, plan.site.width_m)), hundredths(to_m[1].clamp(0.0, plan.site.depth_m))];
     match part {
         Selection::Entry(_) => None,
         Selection::Gate(index) => {
@@ -89,20 +82,7 @@ pub fn moved(plan: &Plan, part: Selection, to_m: [f64; 2]) -> Option<Edit> {
         }
         Selection::Obstacle(index) => {
             let mut obstacle = plan.site.obstacles.get(index)?.clone();
-            match &mut obstacle.shape {
-                ObstacleShape::Wall(wall) => {
-                    let middle = [(wall.from_m[0] + wall.to_m[0]) / 2.0, (wall.from_m[1] + wall.to_m[1]) / 2.0];
-                    for axis in 0..2 {
-                        let shift = place[axis] - middle[axis];
-                        wall.from_m[axis] = centimetres(wall.from_m[axis] + shift);
-                        wall.to_m[axis] = centimetres(wall.to_m[axis] + shift);
-                    }
-                }
-                ObstacleShape::Building(block) | ObstacleShape::Stall(block) => block.centre_m = place,
-                ObstacleShape::Canopy(canopy) => canopy.centre_m = place,
-                ObstacleShape::Tree(tree) => tree.centre_m = place,
-                ObstacleShape::Crowd(crowd) => crowd.centre_m = place,
-            }
+            obstacle.shape.put(place);
             Some(Edit::Obstacle(index, obstacle))
         }
     }
@@ -111,7 +91,7 @@ pub fn moved(plan: &Plan, part: Selection, to_m: [f64; 2]) -> Option<Edit> {
 /// The edit that turns a part to a heading, clockwise from north, rounded to a tenth of a degree; `None` for what has no
 /// heading.
 pub fn turned(plan: &Plan, part: Selection, to_deg: f64) -> Option<Edit> {
-    let heading = (to_deg.rem_euclid(360.0) * 10.0).round() / 10.0 % 360.0;
+    let heading = tenths(to_deg.rem_euclid(360.0)) % 360.0;
     match part {
         Selection::Entry(_) => None,
         Selection::Gate(index) => {
@@ -131,21 +111,68 @@ pub fn turned(plan: &Plan, part: Selection, to_deg: f64) -> Option<Edit> {
         }
         Selection::Obstacle(index) => {
             let mut obstacle = plan.site.obstacles.get(index)?.clone();
-            match &mut obstacle.shape {
-                ObstacleShape::Wall(wall) => {
-                    let middle = [(wall.from_m[0] + wall.to_m[0]) / 2.0, (wall.from_m[1] + wall.to_m[1]) / 2.0];
-                    let half = libm::hypot(wall.to_m[0] - wall.from_m[0], wall.to_m[1] - wall.from_m[1]) / 2.0;
-                    let (sine, cosine) = libm::sincos(heading.to_radians());
-                    wall.from_m = [centimetres(middle[0] - half * sine), centimetres(middle[1] - half * cosine)];
-                    wall.to_m = [centimetres(middle[0] + half * sine), centimetres(middle[1] + half * cosine)];
-                }
-                ObstacleShape::Building(block) | ObstacleShape::Stall(block) => block.turn_deg = heading,
-                ObstacleShape::Canopy(canopy) => canopy.turn_deg = heading,
-                ObstacleShape::Tree(_) => return None,
-                ObstacleShape::Crowd(crowd) => crowd.turn_deg = heading,
-            }
+            obstacle.shape.turn_deg()?;
+            obstacle.shape.turn(heading);
             Some(Edit::Obstacle(index, obstacle))
         }
+    }
+}
+
+/// The edit that puts a corner of an obstacle, or an end of a wall, somewhere else: see
+/// [`ObstacleShape::pull`](crate::plan::document::ObstacleShape::pull). `None` for what has no corners.
+pub fn pulled(plan: &Plan, part: Selection, corner: usize, to_m: [f64; 2]) -> Option<Edit> {
+    let Selection::Obstacle(index) = part else { return None };
+    let mut obstacle = plan.site.obstacles.get(index)?.clone();
+    obstacle.shape.pull(corner, to_m);
+    Some(Edit::Obstacle(index, obstacle))
+}
+
+/// Where a corner of an obstacle is, in metres.
+pub fn corner_m(plan: &Plan, part: Selection, corner: usize) -> Option<[f64; 2]> {
+    let Selection::Obstacle(index) = part else { return None };
+    plan.site.obstacles.get(index)?.shape.corners_m().get(corner).copied()
+}
+
+/// The action that takes a part away; its label says what goes elsewhere. `None` for what cannot be deleted.
+pub fn deletion(plan: &Plan, part: Selection) -> Option<Action> {
+    let gone = item(part)?;
+    let what = match left_behind(plan, gone) {
+        Some(left) => format!("deleted: {left}"),
+        None => "deleted".to_owned(),
+    };
+    Some(Action::Edit { edit: Edit::Delete(gone), label: done(plan, part, &what), merge: None })
+}
+
+/// The actions that put a new part into the plan and pick it.
+pub fn addition(plan: &Plan, new: NewPart) -> [Action; 2] {
+    let (picked, name) = match &new {
+        NewPart::Gate(position, gate) => (Selection::Gate(*position), &gate.name),
+        NewPart::Seat(seat) => (Selection::Seat(plan.seats.len()), &seat.name),
+        NewPart::Obstacle(obstacle) => (Selection::Obstacle(plan.site.obstacles.len()), &obstacle.name),
+    };
+    let label = format!("{name} added");
+    [Action::Edit { edit: Edit::Add(new), label, merge: None }, Action::Select(Some(picked))]
+}
+
+/// All parts that lie under a place of the drawing or within so many pixels of it, uppermost first.
+pub fn under(plan: &Plan, frame: &Frame, place: Point, reach: f64) -> Vec<Selection> {
+    let place_m = frame.site_point(place);
+    let reach_m = reach / frame.scale;
+    let near = |part: &Selection| match *part {
+        Selection::Obstacle(index) => plan.site.obstacles[index].shape.is_near(place_m, reach_m / 2.0),
+        _ => pose(plan, *part)
+            .is_some_and(|pose| libm::hypot(pose.place_m[0] - place_m[0], pose.place_m[1] - place_m[1]) <= reach_m),
+    };
+    all(plan).into_iter().filter(near).collect()
+}
+
+/// The part as one that can be doubled and deleted; `None` for entries and for the pad, of which there is always one.
+pub fn item(part: Selection) -> Option<Part> {
+    match part {
+        Selection::Entry(_) | Selection::Pad => None,
+        Selection::Gate(index) => Some(Part::Gate(index)),
+        Selection::Seat(index) => Some(Part::Seat(index)),
+        Selection::Obstacle(index) => Some(Part::Obstacle(index)),
     }
 }
 
@@ -165,11 +192,7 @@ pub fn name(plan: &Plan, part: Selection) -> String {
     match part {
         Selection::Entry(index) => plan.entries.get(index).map_or("Entry", |entry| &entry.name).to_owned(),
         Selection::Gate(index) => {
-            let text = crate::page::wording::gate(&plan.course.gates, index);
-            let mut letters = text.chars();
-            letters
-                .next()
-                .map_or_else(String::new, |first| std::iter::once(first.to_ascii_uppercase()).chain(letters).collect())
+            wording::with_first(&wording::gate(&plan.course.gates, index), char::to_ascii_uppercase)
         }
         Selection::Seat(index) => plan.seats.get(index).map_or("Seat", |seat| &seat.name).to_owned(),
         Selection::Obstacle(index) => {
@@ -183,8 +206,30 @@ pub fn name(plan: &Plan, part: Selection) -> String {
 pub fn short_place(pose: Pose, units: DisplayUnits) -> String {
     let [east, north] = pose.place_m.map(|metres| Measure::Length.text(metres, units));
     match pose.turn_deg {
-        Some(turn) => format!("{east} E, {north} N, {}", Measure::Angle.text(turn, units)),
+        Some(turn) => format!("{east} E, {north} N, {}", Measure::Angle.text(turn.rem_euclid(360.0), units)),
         None => format!("{east} E, {north} N"),
+    }
+}
+
+/// How long a part is, in a few words for the drawing: "6.0 m long", "4.0 m × 2.4 m", "2.0 m round"; `None` for points.
+pub fn lengths(plan: &Plan, part: Selection, units: DisplayUnits) -> Option<String> {
+    let Selection::Obstacle(index) = part else { return None };
+    Some(shape_lengths(&plan.site.obstacles.get(index)?.shape, units))
+}
+
+/// The same of a shape.
+pub fn shape_lengths(shape: &ObstacleShape, units: DisplayUnits) -> String {
+    let text = |metres| Measure::Length.text(metres, units);
+    match (shape, shape.rectangle()) {
+        (ObstacleShape::Wall(wall), _) => {
+            let length = libm::hypot(wall.to_m[0] - wall.from_m[0], wall.to_m[1] - wall.from_m[1]);
+            format!("{} long", text(length))
+        }
+        (ObstacleShape::Tree(tree), _) => format!("{} round", text(tree.radius_m)),
+        (_, rectangle) => {
+            let size = rectangle.map_or([0.0; 2], |(_, size, _)| size);
+            format!("{} × {}", text(size[0]), text(size[1]))
+        }
     }
 }
 
@@ -210,15 +255,12 @@ pub fn done(plan: &Plan, part: Selection, what: &str) -> String {
     format!("{} {what}", name(plan, part))
 }
 
-fn centimetres(metres: f64) -> f64 {
-    (metres * 100.0).round() / 100.0 + 0.0
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::plan::demo::demo;
     use crate::plan::edit::apply;
+    use crate::plan::fresh::Kind;
 
     #[test]
     fn every_part_can_be_moved_and_put_back() {
@@ -238,23 +280,29 @@ mod tests {
     }
 
     #[test]
-    fn a_wall_keeps_its_length_when_it_is_turned() {
-        use crate::plan::document::WallShape;
-        use crate::rf::material::Material;
-        let mut plan = demo();
-        plan.site.obstacles[0].shape = ObstacleShape::Wall(WallShape {
-            from_m: [10.0, 10.0],
-            to_m: [10.0, 16.0],
-            height_m: 2.0,
-            thickness_m: 0.1,
-            material: Material::Wood,
-        });
-        let Some(Edit::Obstacle(0, turned)) = turned(&plan, Selection::Obstacle(0), 90.0) else {
-            panic!("a wall turns")
+    fn a_tap_finds_everything_that_lies_there() {
+        let plan = demo();
+        let frame = Frame::fit(860.0, 600.0, 44.0, 28.0);
+        // Three seats side by side under a canopy.
+        let [east, north] = pose(&plan, Selection::Seat(1)).expect("the demo has it").place_m;
+        let found = under(&plan, &frame, frame.place(east, north), 30.0);
+        assert!(found.starts_with(&[Selection::Seat(0), Selection::Seat(1), Selection::Seat(2)]), "{found:?}");
+        assert!(matches!(found[3..], [Selection::Obstacle(_)]), "{found:?}");
+        assert_eq!(under(&plan, &frame, frame.place(23.0, 20.0), 12.0), []);
+    }
+
+    #[test]
+    fn a_new_part_is_picked_and_a_deletion_says_what_goes_elsewhere() {
+        let plan = demo();
+        let [_, Action::Select(picked)] =
+            addition(&plan, crate::plan::fresh::part(&plan, Kind::Wall, [5.0, 5.0], None))
+        else {
+            panic!("a new part is picked")
         };
-        let ObstacleShape::Wall(wall) = turned.shape else { panic!("it stays a wall") };
-        assert_eq!((wall.from_m, wall.to_m), ([7.0, 13.0], [13.0, 13.0]));
-        assert_eq!(pose(&plan, Selection::Obstacle(0)).and_then(|pose| pose.turn_deg), Some(0.0));
+        assert_eq!(picked, Some(Selection::Obstacle(plan.site.obstacles.len())));
+        let Some(Action::Edit { label, .. }) = deletion(&plan, Selection::Seat(0)) else { panic!("seats can go") };
+        assert_eq!(label, "Pilots' bench, left deleted: Goggles 1 goes to Pilots' bench, middle");
+        assert_eq!(deletion(&plan, Selection::Pad), None);
     }
 
     #[test]

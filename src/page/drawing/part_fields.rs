@@ -7,12 +7,15 @@ use yew::prelude::*;
 use crate::page::fields::{ChoiceField, NumberField, TextField};
 use crate::page::format::Measure;
 use crate::page::state::{Action, Selection, View};
-use crate::plan::document::{BlockShape, Gate, Obstacle, ObstacleShape, Pad, Plan, Seat};
+use crate::plan::document::{BlockShape, Gate, Obstacle, ObstacleShape, Pad, Plan, Seat, TreeShape, WallShape};
 use crate::plan::edit::Edit;
+use crate::plan::layout;
 use crate::plan::limits::{self, Range};
 use crate::rf::material::Material;
 
-use super::handles::{new_merge, nudge};
+use super::grips::Grip;
+use super::handles::id_of;
+use super::hold::{new_merge, nudge};
 use super::part;
 
 /// Properties of [`PartFields`].
@@ -66,9 +69,12 @@ pub fn PartFields(props: &PartFieldsProps) -> Html {
     html! {
         <div class="parts">
             <h3>{ part::name(plan, picked) }</h3>
-            { nudges(plan, picked, turns, dispatch) }
+            <div class="parts-acts">
+                { nudges(plan, picked, turns, dispatch) }
+                { coming_and_going(plan, picked, dispatch) }
+            </div>
             // Another part's fields are other fields, not the same ones with other numbers.
-            <div class="parts-fields" key={format!("{picked:?}")}>{ fields }</div>
+            <div class="parts-fields" key={id_of(picked, Grip::Move)}>{ fields }</div>
         </div>
     }
 }
@@ -95,6 +101,31 @@ fn nudges(plan: &Rc<Plan>, picked: Selection, turns: bool, dispatch: &Callback<A
             if turns {
                 { button("5 degrees to the left", "↺", "is-left", [0.0, 0.0], -part::TURN_DEG) }
                 { button("5 degrees to the right", "↻", "is-right", [0.0, 0.0], part::TURN_DEG) }
+            }
+        </div>
+    }
+}
+
+/// Buttons that double the picked part and take it away.
+fn coming_and_going(plan: &Rc<Plan>, picked: Selection, dispatch: &Callback<Action>) -> Html {
+    let Some(item) = part::item(picked) else { return html! {} };
+    let on_double = {
+        let (plan, dispatch) = (plan.clone(), dispatch.clone());
+        move |_: MouseEvent| {
+            let twin = layout::duplicate(&plan, item).map(|twin| part::addition(&plan, twin));
+            twin.into_iter().flatten().for_each(|action| dispatch.emit(action));
+        }
+    };
+    let on_delete = {
+        let (plan, dispatch) = (plan.clone(), dispatch.clone());
+        move |_: MouseEvent| part::deletion(&plan, picked).into_iter().for_each(|action| dispatch.emit(action))
+    };
+    html! {
+        <div class="parts-go">
+            <button type="button" id="part-double" class="button" onclick={on_double}>{ "Duplicate" }</button>
+            <button type="button" id="part-delete" class="button" onclick={on_delete}>{ "Delete" }</button>
+            if let Some(left) = layout::left_behind(plan, item) {
+                <p class="field-note">{ format!("If it is deleted, {left}.") }</p>
             }
         </div>
     }
@@ -292,192 +323,114 @@ type Measured = (Number, fn(&mut Obstacle, f64));
 /// Every measure of an obstacle with what sets it.
 fn measures(plan: &Plan, obstacle: &Obstacle) -> Vec<Measured> {
     let [east, north] = [near_site(plan.site.width_m), near_site(plan.site.depth_m)];
-    let length = |id, label, value, range| Number { id, label, measure: Measure::Length, value, range };
-    let turn = |value| Number {
-        id: "turn",
-        label: "Turned clockwise",
-        measure: Measure::Angle,
-        value,
-        range: limits::TURN_DEG,
-    };
-    let thickness = |label, value| Number {
-        id: "thickness",
-        label,
-        measure: Measure::FineLength,
-        value,
-        range: limits::WALL_THICKNESS_M,
-    };
+    let number = |id, label, measure, value, range| Number { id, label, measure, value, range };
+    let length = |id, label, value, range| number(id, label, Measure::Length, value, range);
+    let mut list: Vec<Measured> = Vec::new();
+    if let ObstacleShape::Wall(wall) = &obstacle.shape {
+        list.push((length("from-east", "One end, east", wall.from_m[0], east), |item, value| {
+            wall_of(item, |wall| wall.from_m[0] = value)
+        }));
+        list.push((length("from-north", "One end, north", wall.from_m[1], north), |item, value| {
+            wall_of(item, |wall| wall.from_m[1] = value)
+        }));
+        list.push((length("to-east", "Other end, east", wall.to_m[0], east), |item, value| {
+            wall_of(item, |wall| wall.to_m[0] = value)
+        }));
+        list.push((length("to-north", "Other end, north", wall.to_m[1], north), |item, value| {
+            wall_of(item, |wall| wall.to_m[1] = value)
+        }));
+    } else {
+        let centre = obstacle.shape.centre_m();
+        list.push((length("east", "Centre, east", centre[0], east), |item, value| {
+            let [_, north] = item.shape.centre_m();
+            item.shape.put([value, north]);
+        }));
+        list.push((length("north", "Centre, north", centre[1], north), |item, value| {
+            let [east, _] = item.shape.centre_m();
+            item.shape.put([east, value]);
+        }));
+    }
+    if let Some((_, size, turn)) = obstacle.shape.rectangle() {
+        list.push((length("width", "Side along east", size[0], limits::OBSTACLE_SIDE_M), |item, value| {
+            item.shape.rectangle_mut().into_iter().for_each(|(_, size, _)| size[0] = value);
+        }));
+        list.push((length("depth", "Side along north", size[1], limits::OBSTACLE_SIDE_M), |item, value| {
+            item.shape.rectangle_mut().into_iter().for_each(|(_, size, _)| size[1] = value);
+        }));
+        list.push((number("turn", "Turned clockwise", Measure::Angle, turn, limits::TURN_DEG), |item, value| {
+            item.shape.turn(value);
+        }));
+    }
+    let thickness =
+        |value| number("thickness", "Thickness of the wall", Measure::FineLength, value, limits::WALL_THICKNESS_M);
+    let top = |value| length("top", "Height", value, limits::OBSTACLE_HEIGHT_M);
     match &obstacle.shape {
-        ObstacleShape::Wall(wall) => vec![
-            (length("from-east", "One end, east", wall.from_m[0], east), |item, value| {
-                wall_of(item, |wall| wall.from_m[0] = value)
-            }),
-            (length("from-north", "One end, north", wall.from_m[1], north), |item, value| {
-                wall_of(item, |wall| wall.from_m[1] = value)
-            }),
-            (length("to-east", "Other end, east", wall.to_m[0], east), |item, value| {
-                wall_of(item, |wall| wall.to_m[0] = value)
-            }),
-            (length("to-north", "Other end, north", wall.to_m[1], north), |item, value| {
-                wall_of(item, |wall| wall.to_m[1] = value)
-            }),
-            (length("top", "Height", wall.height_m, limits::OBSTACLE_HEIGHT_M), |item, value| {
-                wall_of(item, |wall| wall.height_m = value)
-            }),
-            (thickness("Thickness", wall.thickness_m), |item, value| wall_of(item, |wall| wall.thickness_m = value)),
-        ],
-        ObstacleShape::Building(block) | ObstacleShape::Stall(block) => {
-            let BlockShape { centre_m, size_m, turn_deg, height_m, thickness_m, .. } = block;
-            vec![
-                (length("east", "Centre, east", centre_m[0], east), |item, value| {
-                    block_of(item, |block| block.centre_m[0] = value)
-                }),
-                (length("north", "Centre, north", centre_m[1], north), |item, value| {
-                    block_of(item, |block| block.centre_m[1] = value)
-                }),
-                (length("width", "Side along east", size_m[0], limits::OBSTACLE_SIDE_M), |item, value| {
-                    block_of(item, |block| block.size_m[0] = value)
-                }),
-                (length("depth", "Side along north", size_m[1], limits::OBSTACLE_SIDE_M), |item, value| {
-                    block_of(item, |block| block.size_m[1] = value)
-                }),
-                (turn(*turn_deg), |item, value| block_of(item, |block| block.turn_deg = value)),
-                (length("top", "Height", *height_m, limits::OBSTACLE_HEIGHT_M), |item, value| {
-                    block_of(item, |block| block.height_m = value)
-                }),
-                (thickness("Thickness of its walls", *thickness_m), |item, value| {
-                    block_of(item, |block| block.thickness_m = value)
-                }),
-            ]
+        ObstacleShape::Wall(wall) => {
+            list.push((top(wall.height_m), |item, value| wall_of(item, |wall| wall.height_m = value)));
+            list.push((thickness(wall.thickness_m), |item, value| wall_of(item, |wall| wall.thickness_m = value)));
         }
-        ObstacleShape::Canopy(canopy) => vec![
-            (length("east", "Centre, east", canopy.centre_m[0], east), |item, value| {
-                if let ObstacleShape::Canopy(canopy) = &mut item.shape {
-                    canopy.centre_m[0] = value
-                }
-            }),
-            (length("north", "Centre, north", canopy.centre_m[1], north), |item, value| {
-                if let ObstacleShape::Canopy(canopy) = &mut item.shape {
-                    canopy.centre_m[1] = value
-                }
-            }),
-            (length("width", "Side along east", canopy.size_m[0], limits::OBSTACLE_SIDE_M), |item, value| {
-                if let ObstacleShape::Canopy(canopy) = &mut item.shape {
-                    canopy.size_m[0] = value
-                }
-            }),
-            (length("depth", "Side along north", canopy.size_m[1], limits::OBSTACLE_SIDE_M), |item, value| {
-                if let ObstacleShape::Canopy(canopy) = &mut item.shape {
-                    canopy.size_m[1] = value
-                }
-            }),
-            (turn(canopy.turn_deg), |item, value| {
-                if let ObstacleShape::Canopy(canopy) = &mut item.shape {
-                    canopy.turn_deg = value
-                }
-            }),
-            (length("base", "Lower edge of the fabric", canopy.base_m, limits::BASE_HEIGHT_M), |item, value| {
-                if let ObstacleShape::Canopy(canopy) = &mut item.shape {
-                    canopy.base_m = value
-                }
-            }),
-            (length("top", "Height", canopy.height_m, limits::OBSTACLE_HEIGHT_M), |item, value| {
+        ObstacleShape::Building(block) | ObstacleShape::Stall(block) => {
+            list.push((top(block.height_m), |item, value| block_of(item, |block| block.height_m = value)));
+            list.push((thickness(block.thickness_m), |item, value| block_of(item, |block| block.thickness_m = value)));
+        }
+        ObstacleShape::Canopy(canopy) => {
+            list.push((
+                length("base", "Lower edge of the fabric", canopy.base_m, limits::BASE_HEIGHT_M),
+                |item, value| {
+                    if let ObstacleShape::Canopy(canopy) = &mut item.shape {
+                        canopy.base_m = value
+                    }
+                },
+            ));
+            list.push((top(canopy.height_m), |item, value| {
                 if let ObstacleShape::Canopy(canopy) = &mut item.shape {
                     canopy.height_m = value
                 }
-            }),
-        ],
-        ObstacleShape::Tree(tree) => vec![
-            (length("east", "Trunk, east", tree.centre_m[0], east), |item, value| {
-                if let ObstacleShape::Tree(tree) = &mut item.shape {
-                    tree.centre_m[0] = value
-                }
-            }),
-            (length("north", "Trunk, north", tree.centre_m[1], north), |item, value| {
-                if let ObstacleShape::Tree(tree) = &mut item.shape {
-                    tree.centre_m[1] = value
-                }
-            }),
-            (length("radius", "Radius of the crown", tree.radius_m, limits::CROWN_RADIUS_M), |item, value| {
-                if let ObstacleShape::Tree(tree) = &mut item.shape {
-                    tree.radius_m = value
-                }
-            }),
-            (length("base", "Height where the crown begins", tree.base_m, limits::BASE_HEIGHT_M), |item, value| {
-                if let ObstacleShape::Tree(tree) = &mut item.shape {
-                    tree.base_m = value
-                }
-            }),
-            (length("top", "Height", tree.height_m, limits::OBSTACLE_HEIGHT_M), |item, value| {
-                if let ObstacleShape::Tree(tree) = &mut item.shape {
-                    tree.height_m = value
-                }
-            }),
-            (
-                Number {
-                    id: "loss",
-                    label: "Loss in the crown",
-                    measure: Measure::Attenuation,
-                    value: tree.loss_db_per_m,
-                    range: limits::CROWN_LOSS_DB_PER_M,
-                },
-                |item, value| {
-                    if let ObstacleShape::Tree(tree) = &mut item.shape {
-                        tree.loss_db_per_m = value
-                    }
-                },
-            ),
-        ],
-        ObstacleShape::Crowd(crowd) => vec![
-            (length("east", "Centre, east", crowd.centre_m[0], east), |item, value| {
-                if let ObstacleShape::Crowd(crowd) = &mut item.shape {
-                    crowd.centre_m[0] = value
-                }
-            }),
-            (length("north", "Centre, north", crowd.centre_m[1], north), |item, value| {
-                if let ObstacleShape::Crowd(crowd) = &mut item.shape {
-                    crowd.centre_m[1] = value
-                }
-            }),
-            (length("width", "Side along east", crowd.size_m[0], limits::OBSTACLE_SIDE_M), |item, value| {
-                if let ObstacleShape::Crowd(crowd) = &mut item.shape {
-                    crowd.size_m[0] = value
-                }
-            }),
-            (length("depth", "Side along north", crowd.size_m[1], limits::OBSTACLE_SIDE_M), |item, value| {
-                if let ObstacleShape::Crowd(crowd) = &mut item.shape {
-                    crowd.size_m[1] = value
-                }
-            }),
-            (turn(crowd.turn_deg), |item, value| {
-                if let ObstacleShape::Crowd(crowd) = &mut item.shape {
-                    crowd.turn_deg = value
-                }
-            }),
-            (length("heads", "Height of the heads", crowd.head_height_m, limits::HEAD_HEIGHT_M), |item, value| {
-                if let ObstacleShape::Crowd(crowd) = &mut item.shape {
-                    crowd.head_height_m = value
-                }
-            }),
-            (
-                Number {
-                    id: "density",
-                    label: "People",
-                    measure: Measure::Density,
-                    value: crowd.density_per_m2,
-                    range: limits::CROWD_DENSITY_PER_M2,
-                },
+            }));
+        }
+        ObstacleShape::Tree(tree) => {
+            list.push((
+                length("radius", "Radius of the crown", tree.radius_m, limits::CROWN_RADIUS_M),
+                |item, value| tree_of(item, |tree| tree.radius_m = value),
+            ));
+            list.push((
+                length("base", "Height where the crown begins", tree.base_m, limits::BASE_HEIGHT_M),
+                |item, value| tree_of(item, |tree| tree.base_m = value),
+            ));
+            list.push((top(tree.height_m), |item, value| tree_of(item, |tree| tree.height_m = value)));
+            let range = limits::CROWN_LOSS_DB_PER_M;
+            list.push((
+                number("loss", "Loss in the crown", Measure::Attenuation, tree.loss_db_per_m, range),
+                |item, value| tree_of(item, |tree| tree.loss_db_per_m = value),
+            ));
+        }
+        ObstacleShape::Crowd(crowd) => {
+            list.push((
+                length("heads", "Height of the heads", crowd.head_height_m, limits::HEAD_HEIGHT_M),
                 |item, value| {
                     if let ObstacleShape::Crowd(crowd) = &mut item.shape {
-                        crowd.density_per_m2 = value
+                        crowd.head_height_m = value
                     }
                 },
-            ),
-        ],
+            ));
+            let range = limits::CROWD_DENSITY_PER_M2;
+            list.push((number("density", "People", Measure::Density, crowd.density_per_m2, range), |item, value| {
+                if let ObstacleShape::Crowd(crowd) = &mut item.shape {
+                    crowd.density_per_m2 = value
+                }
+            }));
+        }
+    }
+    list
+}
+
+fn tree_of(obstacle: &mut Obstacle, change: impl FnOnce(&mut TreeShape)) {
+    if let ObstacleShape::Tree(tree) = &mut obstacle.shape {
+        change(tree);
     }
 }
 
-fn wall_of(obstacle: &mut Obstacle, change: impl FnOnce(&mut crate::plan::document::WallShape)) {
+fn wall_of(obstacle: &mut Obstacle, change: impl FnOnce(&mut WallShape)) {
     if let ObstacleShape::Wall(wall) = &mut obstacle.shape {
         change(wall);
     }

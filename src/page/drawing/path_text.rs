@@ -25,11 +25,6 @@ impl PathText {
         self.command('L', &[point])
     }
 
-    /// Draws a quadratic curve to a point, pulled toward another.
-    pub fn curve_to(&mut self, pulled_toward: Point, point: Point) -> &mut Self {
-        self.command('Q', &[pulled_toward, point])
-    }
-
     /// Draws a circular arc to a point; `clockwise` as seen on the screen, `long` for the longer of the two ways.
     pub fn arc_to(&mut self, radius: f64, long: bool, clockwise: bool, point: Point) -> &mut Self {
         let radius = tenth(radius);

@@ -5,13 +5,13 @@ use std::rc::Rc;
 use yew::prelude::*;
 
 use crate::page::state::Selection;
-use crate::page::wording::is_directional;
 use crate::plan::document::{Plan, Port};
-use crate::plan::presets::typical_antenna;
+use crate::plan::presets::{is_directional, typical_antenna};
 
 use super::frame::Frame;
+use super::ink;
 use super::marks::{along, arrow, arrow_head, beam, gate, seat};
-use super::path_text::{PathText, Point, at};
+use super::path_text::{PathText, Point};
 use super::strip_layout::{held_within, text_width};
 
 /// Half the width at which a gate is drawn, in metres; race gates are commonly 1.5 m wide, no source.
@@ -43,57 +43,54 @@ impl PartialEq for PlaceLayerProps {
 #[component]
 pub fn PlaceLayer(props: &PlaceLayerProps) -> Html {
     let PlaceLayerProps { plan, entry, selected, frame } = props;
-    let picked = |part: Selection| (*selected == Some(part)).then_some("is-selected");
+    let picked = |part: Selection| if *selected == Some(part) { " is-selected" } else { "" };
     let half_width = frame.length(GATE_HALF_WIDTH_M).max(LEAST_GATE);
     let gates = plan.course.gates.iter().enumerate().map(|(index, item)| {
         let centre = frame.place(item.x_m, item.y_m);
         let [x, y] = along(centre, item.heading_deg + 90.0, half_width + 11.0);
-        html! {
-            <g key={item.id.clone()} class={classes!("course-gate", picked(Selection::Gate(index)))}>
-                <path class="is-bar" d={gate(centre, item.heading_deg, half_width)} />
-                <path class="is-head" d={arrow_head(along(centre, item.heading_deg, 13.0), item.heading_deg, 9.0)} />
-                <circle cx={at(x)} cy={at(y)} r="9" />
-                <text x={at(x)} y={at(y + 4.0)}>{ index + 1 }</text>
-            </g>
-        }
+        let drawn = vec![
+            ink::path("is-bar", gate(centre, item.heading_deg, half_width)),
+            ink::path("is-head", arrow_head(along(centre, item.heading_deg, 13.0), item.heading_deg, 9.0)),
+            ink::circle("", [x, y], 9.0),
+            ink::text("", [x, y + 4.0], (index + 1).to_string()),
+        ];
+        ink::group(format!("course-gate{}", picked(Selection::Gate(index))), drawn)
     });
     let chosen =
         plan.entries.get(*entry).and_then(|entry| plan.receivers.iter().find(|item| item.id == entry.receiver));
     let seats = plan.seats.iter().enumerate().map(|(index, item)| {
         let centre = frame.place(item.x_m, item.y_m);
         let receiver = chosen.filter(|receiver| receiver.seat == item.id);
-        html! {
-            <g key={item.id.clone()} class={classes!("course-seat", picked(Selection::Seat(index)),
-                receiver.map(|_| "is-chosen"))}>
-                { for receiver.iter().flat_map(|receiver| receiver.ports.iter().enumerate()).map(|(number, port)| {
-                    port_beam(port, number, centre, item.facing_deg, frame)
-                }) }
-                <path class="is-chair" d={seat(centre, item.facing_deg, 9.0)} />
-                <path class="is-facing" d={arrow(centre, item.facing_deg, 15.0, 4.0)} />
-                // Seats stand close together; only the names that matter now are written.
-                if receiver.is_some() || *selected == Some(Selection::Seat(index)) {
-                    <text x={at(held_within(centre[0], text_width(&item.name), 4.0, frame.width - 4.0))}
-                        y={at(centre[1] + 24.0)}>{ &item.name }</text>
-                }
-            </g>
+        let mut drawn = Vec::new();
+        for (number, port) in receiver.iter().flat_map(|receiver| receiver.ports.iter().enumerate()) {
+            drawn.push(port_beam(port, number, centre, item.facing_deg, frame));
         }
+        drawn.push(ink::path("is-chair", seat(centre, item.facing_deg, 9.0)));
+        drawn.push(ink::path("is-facing", arrow(centre, item.facing_deg, 15.0, 4.0)));
+        // Seats stand close together; only the names that matter now are written.
+        if receiver.is_some() || *selected == Some(Selection::Seat(index)) {
+            let x = held_within(centre[0], text_width(&item.name), 4.0, frame.width - 4.0);
+            drawn.push(ink::text("", [x, centre[1] + 24.0], item.name.clone()));
+        }
+        let chosen = if receiver.is_some() { " is-chosen" } else { "" };
+        ink::group(format!("course-seat{}{chosen}", picked(Selection::Seat(index))), drawn)
     });
     let pad = &plan.course.pad;
     let [x, y] = frame.place(pad.x_m, pad.y_m);
     let mut square = PathText::new();
     let corners = [45.0, 135.0, 225.0, 315.0].map(|turn| along([x, y], pad.heading_deg + turn, 11.0));
     square.polygon(&corners).polyline(&[corners[0], corners[2]]).polyline(&[corners[1], corners[3]]);
-    html! {
-        <g class="course-places" aria-hidden="true">
-            { for seats }
-            <g class={classes!("course-pad", picked(Selection::Pad))}>
-                <path d={square.text()} />
-                <path class="is-facing" d={arrow([x, y], pad.heading_deg, 17.0, 5.0)} />
-                <text x={at(x)} y={at(y + 24.0)}>{ "start" }</text>
-            </g>
-            { for gates }
-        </g>
-    }
+    let mut drawn: Vec<Html> = seats.collect();
+    drawn.push(ink::group(
+        format!("course-pad{}", picked(Selection::Pad)),
+        vec![
+            ink::path("", square.text()),
+            ink::path("is-facing", arrow([x, y], pad.heading_deg, 17.0, 5.0)),
+            ink::text("", [x, y + 24.0], "start"),
+        ],
+    ));
+    drawn.extend(gates);
+    ink::unspoken("course-places", drawn)
 }
 
 fn port_beam(port: &Port, number: usize, seat: Point, facing_deg: f64, frame: &Frame) -> Html {
@@ -101,10 +98,7 @@ fn port_beam(port: &Port, number: usize, seat: Point, facing_deg: f64, frame: &F
     let typical = typical_antenna(port.antenna.kind).beamwidth_deg.map(|typical| typical.value);
     let width = port.antenna.beamwidth_deg.or(typical).filter(|_| directional);
     let radius = if directional { frame.length(7.0).max(60.0) } else { frame.length(2.0).max(24.0) };
-    html! {
-        <path class={format!("course-beam is-port-{number}")}
-            d={beam(seat, facing_deg + port.aim_off_deg, width, radius)}>
-            <title>{ format!("Half-power beam of port {}", number + 1) }</title>
-        </path>
-    }
+    let drawn = ink::path("", beam(seat, facing_deg + port.aim_off_deg, width, radius));
+    let title = ink::title(format!("Half-power beam of port {}", number + 1));
+    ink::group(format!("course-beam is-port-{number}"), vec![title, drawn])
 }

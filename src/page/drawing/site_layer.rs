@@ -8,8 +8,9 @@ use crate::page::format::{DisplayUnits, Measure, fixed};
 use crate::plan::document::{ObstacleShape, Plan};
 
 use super::frame::Frame;
+use super::ink;
 use super::outline::{Hatch, name_place, outline};
-use super::path_text::{PathText, at};
+use super::path_text::{PathText, Point, at};
 use super::ruler::{round_below, round_step, ticks};
 use super::strip_layout::{held_within, text_width};
 
@@ -38,73 +39,93 @@ impl PartialEq for SiteLayerProps {
 #[component]
 pub fn SiteLayer(props: &SiteLayerProps) -> Html {
     let frame = &props.frame;
-    let obstacles = props.plan.site.obstacles.iter().map(|obstacle| {
-        let hatch = Hatch::of_shape(&obstacle.shape);
-        html! {
-            <path key={obstacle.id.clone()} class={classes!("course-obstacle", hatch.id())}
-                fill={format!("url(#{})", hatch.id())} d={outline(&obstacle.shape, frame)} />
-        }
-    });
-    let names = props.plan.site.obstacles.iter().map(|obstacle| {
+    let obstacles = props
+        .plan
+        .site
+        .obstacles
+        .iter()
+        .map(|obstacle| hatched(Hatch::of_shape(&obstacle.shape), outline(&obstacle.shape, frame)));
+    let names = props.plan.site.obstacles.iter().filter_map(|obstacle| {
         let ([x, y], [width, height]) = name_place(obstacle, frame);
         let long = text_width(&obstacle.name);
         // A name lies along its obstacle. Where the drawing is small, names that stick out are left to the fields.
         let turned = long > width && long <= height;
         let sticks_out = long > 1.6 * width.max(height);
-        if sticks_out && frame.scale < ROOMY {
-            return html! {};
+        // What is out of sight has its name there too, and not at the edge of what is in sight.
+        let ([left, right], [top, bottom]) = (frame.across(), frame.down());
+        let is_seen = x + width / 2.0 > left && x - width / 2.0 < right;
+        let is_seen = is_seen && y + height / 2.0 > top && y - height / 2.0 < bottom;
+        if !is_seen || (sticks_out && frame.scale < ROOMY) {
+            return None;
         }
         // Seats stand under canopies; their names need the room, so a canopy's name goes above its edge.
         let y = if matches!(obstacle.shape, ObstacleShape::Canopy(_)) { y - height / 2.0 - 9.0 } else { y };
-        let x = if turned { x } else { held_within(x, long, frame.site_left(), frame.site_right()) };
-        let transform = turned.then(|| format!("rotate(-90 {} {})", at(x), at(y)));
-        html! {
-            <text key={obstacle.id.clone()} class="course-name" x={at(x)} y={at(y + 4.0)} {transform}>
-                { &obstacle.name }
-            </text>
-        }
+        let x = if turned { x } else { held_within(x, long, left, right) };
+        let name = ink::text("course-name", [x, y + 4.0], obstacle.name.clone());
+        let turn = if turned { format!("rotate(-90 {} {})", at(x), at(y)) } else { String::new() };
+        Some(ink::mark("g", &["transform"], vec![turn.into()], vec![name]))
     });
-    html! {
-        <g class="course-site" clip-path="url(#course-clip)">
-            <defs>
-                <clipPath id="course-clip">
-                    <rect x="0" y="0" width={at(frame.width)} height={at(frame.height)} />
-                </clipPath>
-                <clipPath id="course-site-clip">
-                    <rect x={at(frame.site_left())} y={at(frame.site_top())} width={at(frame.length(frame.site_width_m))}
-                        height={at(frame.length(frame.site_depth_m))} />
-                </clipPath>
-                { for Hatch::ALL.into_iter().map(pattern) }
-            </defs>
-            { grid(frame, props.units) }
-            <g clip-path="url(#course-site-clip)">{ for obstacles }</g>
-            <rect class="course-border" x={at(frame.site_left())} y={at(frame.site_top())}
-                width={at(frame.length(frame.site_width_m))} height={at(frame.length(frame.site_depth_m))} />
-            <g>{ for names }</g>
-            { north_arrow(frame) }
-            { scale_bar(frame, props.units) }
-        </g>
-    }
+    let ([left, right], [top, bottom]) = (frame.across(), frame.down());
+    let [x, y, width, height] = frame.site_rectangle();
+    // Where all of the site is in sight, marks at its edge may reach beyond it.
+    let is_whole = left <= x && x + width <= right && top <= y && y + height <= bottom;
+    let [clip_x, clip_y, clip_width, clip_height] =
+        if is_whole { [0.0, 0.0, frame.width, frame.height] } else { [left, top, right - left, bottom - top] };
+    let clip = |id: &'static str, corner: Point, sides: Point| {
+        ink::mark("clipPath", &["id"], vec![id.into()], vec![ink::rectangle("", corner, sides)])
+    };
+    let within = |clip: &'static str, parts: Vec<Html>| ink::mark("g", &["clip-path"], vec![clip.into()], parts);
+    let sight = ([left, top], [right - left, bottom - top]);
+    let mut defined = vec![
+        clip("course-clip", [clip_x, clip_y], [clip_width, clip_height]),
+        clip("course-site-clip", sight.0, sight.1),
+    ];
+    defined.extend(Hatch::ALL.into_iter().map(|hatch| pattern(hatch, [x, y])));
+    let mut on_site = vec![ink::rectangle("course-border", [x, y], [width, height])];
+    on_site.extend(names);
+    let cut = if is_whole { Html::default() } else { ink::rectangle("course-border is-cut", sight.0, sight.1) };
+    ink::group(
+        "course-site",
+        vec![
+            ink::mark("defs", &[], Vec::new(), defined),
+            grid(frame, props.units),
+            within("url(#course-site-clip)", obstacles.collect()),
+            within("url(#course-clip)", on_site),
+            cut,
+            north_arrow([left, bottom]),
+            scale_bar(frame, [left, bottom], props.units),
+        ],
+    )
 }
 
-/// A hatch as a pattern; the key uses the same ones.
-fn pattern(hatch: Hatch) -> Html {
+/// An obstacle with its hatch.
+pub fn hatched(hatch: Hatch, outline: String) -> Html {
+    let id = hatch.id();
+    let values = vec![format!("course-obstacle {id}").into(), format!("url(#{id})").into(), outline.into()];
+    ink::mark("path", &["class", "fill", "d"], values, Vec::new())
+}
+
+/// A hatch as a pattern that lies still on the site; the key uses the same ones.
+fn pattern(hatch: Hatch, [x, y]: Point) -> Html {
     let tile = hatch.tile();
-    html! {
-        <pattern key={hatch.id()} id={hatch.id()} width={at(tile.width)} height={at(tile.height)}
-            patternUnits="userSpaceOnUse" patternTransform={format!("rotate({})", tile.turn_deg)}>
-            <rect class="hatch-ground" width={at(tile.width)} height={at(tile.height)} />
-            <path class={classes!("hatch-strokes", hatch.id())} d={tile.strokes} />
-        </pattern>
-    }
+    let lies = format!("translate({} {}) rotate({})", at(x), at(y), tile.turn_deg);
+    ink::mark(
+        "pattern",
+        &["id", "width", "height", "patternUnits", "patternTransform"],
+        vec![hatch.id().into(), at(tile.width).into(), at(tile.height).into(), "userSpaceOnUse".into(), lies.into()],
+        vec![
+            ink::rectangle("hatch-ground", [0.0; 2], [tile.width, tile.height]),
+            ink::path(format!("hatch-strokes {}", hatch.id()), tile.strokes),
+        ],
+    )
 }
 
 /// Crosses on the site and numbers along its west and south edges.
 fn grid(frame: &Frame, units: DisplayUnits) -> Html {
     let per_unit = Measure::Length.kept(1.0, units);
     let step = round_step(64.0 / frame.length(per_unit));
-    let easts = ticks(0.0, frame.site_width_m / per_unit, step);
-    let norths = ticks(0.0, frame.site_depth_m / per_unit, step);
+    let [easts, norths] = frame.in_sight_m().map(|[least, most]| ticks(least / per_unit, most / per_unit, step));
+    let ([left, _], [_, bottom]) = (frame.across(), frame.down());
     let mut crosses = PathText::new();
     for east in &easts {
         for north in &norths {
@@ -113,42 +134,40 @@ fn grid(frame: &Frame, units: DisplayUnits) -> Html {
         }
     }
     let decimals = usize::from(step < 1.0);
-    html! {
-        <g class="course-grid" aria-hidden="true">
-            <path d={crosses.text()} />
-            { for easts.iter().map(|east| {
-                let [x, y] = frame.place(east * per_unit, 0.0);
-                html! { <text class="is-east" x={at(x)} y={at(y + 14.0)}>{ fixed(*east, decimals) }</text> }
-            }) }
-            { for norths.iter().map(|north| {
-                let [x, y] = frame.place(0.0, north * per_unit);
-                html! { <text class="is-north" x={at(x - 6.0)} y={at(y + 4.0)}>{ fixed(*north, decimals) }</text> }
-            }) }
-        </g>
+    let mut marks = vec![ink::path("", crosses.text())];
+    for east in easts {
+        let [x, _] = frame.place(east * per_unit, 0.0);
+        marks.push(ink::text("is-east", [x, bottom + 14.0], fixed(east, decimals)));
     }
+    for north in norths {
+        let [_, y] = frame.place(0.0, north * per_unit);
+        marks.push(ink::text("is-north", [left - 6.0, y + 4.0], fixed(north, decimals)));
+    }
+    ink::unspoken("course-grid", marks)
 }
 
-fn north_arrow(frame: &Frame) -> Html {
-    let (x, foot) = (frame.site_left() + 10.0, frame.site_bottom() + 44.0);
+fn north_arrow([left, bottom]: Point) -> Html {
+    let (x, foot) = (left + 10.0, bottom + 44.0);
     let mut half = PathText::new();
     half.polygon(&[[x, foot - 26.0], [x + 6.0, foot], [x, foot - 6.0]]);
     let mut whole = PathText::new();
     whole.polygon(&[[x, foot - 26.0], [x + 6.0, foot], [x, foot - 6.0], [x - 6.0, foot]]);
-    html! {
-        <g class="course-north">
-            <title>{ "North is up" }</title>
-            <path class="is-outline" d={whole.text()} />
-            <path class="is-inked" d={half.text()} />
-            <text x={at(x + 12.0)} y={at(foot - 12.0)}>{ "N" }</text>
-        </g>
-    }
+    ink::group(
+        "course-north",
+        vec![
+            ink::title("North is up"),
+            ink::path("is-outline", whole.text()),
+            ink::path("is-inked", half.text()),
+            ink::text("", [x + 12.0, foot - 12.0], "N"),
+        ],
+    )
 }
 
 /// A bar of round length, inked in alternate fifths or halves.
-fn scale_bar(frame: &Frame, units: DisplayUnits) -> Html {
+fn scale_bar(frame: &Frame, [left, bottom]: Point, units: DisplayUnits) -> Html {
     let per_unit = Measure::Length.kept(1.0, units);
     let length = round_below((frame.width * 0.4).min(240.0) / frame.length(per_unit));
-    let (left, top) = (frame.site_left() + 56.0, frame.site_bottom() + 24.0);
+    let (left, top) = (left + 56.0, bottom + 24.0);
     let width = frame.length(length * per_unit);
     let mut inked = PathText::new();
     let parts = 4;
@@ -159,14 +178,16 @@ fn scale_bar(frame: &Frame, units: DisplayUnits) -> Html {
     let unit = Measure::Length.unit(units);
     let number = |value: f64| Measure::Count.field_text(value, units);
     let half = if length >= 2.0 { number(length / 2.0) } else { String::new() };
-    html! {
-        <g class="course-scale">
-            <title>{ format!("Scale: the bar is {} {unit} long", number(length)) }</title>
-            <rect x={at(left)} y={at(top)} width={at(width)} height="5" />
-            <path d={inked.text()} />
-            <text x={at(left)} y={at(top + 18.0)}>{ "0" }</text>
-            <text x={at(left + width / 2.0)} y={at(top + 18.0)}>{ half }</text>
-            <text x={at(left + width)} y={at(top + 18.0)}>{ format!("{}\u{a0}{unit}", number(length)) }</text>
-        </g>
-    }
+    let under = |along: f64, words: String| ink::text("", [left + along, top + 18.0], words);
+    ink::group(
+        "course-scale",
+        vec![
+            ink::title(format!("Scale: the bar is {} {unit} long", number(length))),
+            ink::rectangle("", [left, top], [width, 5.0]),
+            ink::path("", inked.text()),
+            under(0.0, "0".to_owned()),
+            under(width / 2.0, half),
+            under(width, format!("{}\u{a0}{unit}", number(length))),
+        ],
+    )
 }

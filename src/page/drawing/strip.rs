@@ -7,35 +7,58 @@ use web_sys::{Element, SvgElement};
 use yew::prelude::*;
 
 use crate::link::report::{EntryReport, Report};
+use crate::link::sheet::cause_words;
 use crate::page::format::{self, DisplayUnits, Measure, fixed};
+use crate::page::in_time::Flown;
+use crate::page::kept::kept;
 use crate::page::state::Action;
 use crate::page::wording;
 use crate::plan::document::Plan;
 
 use super::drawing_props::DrawingProps;
+use super::flight_line::flight_line;
 use super::frame_throttle::FrameThrottle;
+use super::ink;
 use super::lap_columns::{area, classes, curve, entry_report, gates_around, in_use, level_range, sample_at};
 use super::margin_class::{MarginClass, Wanted, runs};
 use super::path_text::{PathText, at};
 use super::ruler::{round_step, ticks};
 use super::strip_layout::{StripLayout, fitting_labels, held_within, text_width};
+use super::strip_rows;
 use super::width::use_width;
 use super::{same_optional_report, same_report};
 
 /// How far the page keys move the cursor along the line, in metres.
 const PAGE_M: f64 = 5.0;
 
+/// Properties of [`Strip`].
+#[derive(Clone, Properties, PartialEq)]
+pub struct StripProps {
+    /// As for every drawing.
+    pub drawing: DrawingProps,
+    /// Laps in time of the chosen entry, of the plan as it is.
+    pub flown: Option<Flown>,
+    /// Called when more laps are wanted.
+    pub on_more: Callback<()>,
+}
+
 /// The strip of the chosen entry.
 #[component]
-pub fn Strip(props: &DrawingProps) -> Html {
+pub fn Strip(props: &StripProps) -> Html {
     let units = use_context::<DisplayUnits>().unwrap_or_default();
     let sheet = use_node_ref();
     let width = use_width(&sheet);
-    let DrawingProps { plan, report, ghost, view, dispatch, .. } = props;
+    let StripProps { drawing, flown, on_more } = props;
+    let DrawingProps { plan, report, ghost, view, dispatch, .. } = drawing;
+    let spread = use_state(|| false);
+    let onchange = {
+        let spread = spread.clone();
+        Callback::from(move |_: yew::Event| spread.set(!*spread))
+    };
     let judged = report.as_ref().and_then(|report| Some((report, entry_report(report, view.entry)?)));
     let drawn = judged.filter(|_| width > 0.0).map(|(report, entry)| {
         let ghost = ghost.as_ref().filter(|ghost| entry_report(ghost, view.entry).is_some());
-        let layout = layout(width, report, entry, ghost.and_then(|ghost| entry_report(ghost, view.entry)));
+        let layout = layout(width, report, entry, ghost.and_then(|ghost| entry_report(ghost, view.entry)), *spread);
         let lap = &report.lap;
         let sample = view.cursor.min(lap.distance_m.len().saturating_sub(1));
         html! {
@@ -43,12 +66,30 @@ pub fn Strip(props: &DrawingProps) -> Html {
                 <svg class="strip-drawing" role="group" aria-label={format!("Levels of {} along the lap", entry.name)}
                     viewBox={format!("0 0 {} {}", at(layout.width), at(layout.height))}
                     width={at(layout.width)} height={at(layout.height)}>
-                    <Curves plan={plan.clone()} report={report.clone()} ghost={ghost.cloned()} entry={view.entry}
-                        {layout} {units} />
-                    <Cursor report={report.clone()} entry={view.entry} {sample} {layout} dispatch={dispatch.clone()}
-                        spoken={spoken(plan, report, entry, sample, units)} />
+                    { kept::<Curves>(CurvesProps {
+                        plan: plan.clone(),
+                        report: report.clone(),
+                        ghost: ghost.cloned(),
+                        flown: flown.clone(),
+                        entry: view.entry,
+                        layout,
+                        units,
+                    }) }
+                    { kept::<Cursor>(CursorProps {
+                        report: report.clone(),
+                        entry: view.entry,
+                        sample,
+                        layout,
+                        spoken: spoken(plan, report, entry, sample, units).into(),
+                        dispatch: dispatch.clone(),
+                    }) }
                 </svg>
-                <p class="strip-reading">{ reading(plan, report, entry, sample, units) }</p>
+                <p class="strip-reading">{ reading(plan, report, entry, sample, &layout, units) }</p>
+                <label class="strip-choice">
+                    <input id="show-spread" type="checkbox" checked={*spread} {onchange} />
+                    { "Spread of delays" }
+                </label>
+                { strip_rows::said(flown.as_ref(), units, on_more) }
             </>
         }
     });
@@ -69,15 +110,29 @@ pub fn Strip(props: &DrawingProps) -> Html {
     }
 }
 
-fn layout(width: f64, report: &Report, entry: &EntryReport, ghost: Option<&EntryReport>) -> StripLayout {
+fn layout(
+    width: f64,
+    report: &Report,
+    entry: &EntryReport,
+    ghost: Option<&EntryReport>,
+    with_spread: bool,
+) -> StripLayout {
     let columns = entry.ports.iter().chain(ghost.iter().flat_map(|ghost| &ghost.ports));
     let columns = columns.map(|port| port.level_dbm.as_slice());
     let range = level_range(entry.threshold_dbm, entry.good_threshold_dbm, columns);
-    StripLayout::new(width, report.lap.length_m, range)
+    let widest = || in_use(entry, |port| &port.delay_spread_ns).into_iter().fold(0.0, f64::max);
+    StripLayout::new(width, report.lap.length_m, range, with_spread.then(widest))
 }
 
 /// What stands at the cursor, in numbers.
-fn reading(plan: &Plan, report: &Report, entry: &EntryReport, sample: usize, units: DisplayUnits) -> Html {
+fn reading(
+    plan: &Plan,
+    report: &Report,
+    entry: &EntryReport,
+    sample: usize,
+    layout: &StripLayout,
+    units: DisplayUnits,
+) -> Html {
     let lap = &report.lap;
     let value = |column: &[f64]| column.get(sample).copied().unwrap_or(0.0);
     let margin = value(&in_use(entry, |port| &port.margin_db));
@@ -103,6 +158,9 @@ fn reading(plan: &Plan, report: &Report, entry: &EntryReport, sample: usize, uni
             { pair("", between(plan, report, sample)) }
             { pair("level", format::level(value(&in_use(entry, |port| &port.level_dbm)))) }
             { pair("margin", format!("{}{margin_short}", format::decibel_change(margin))) }
+            if layout.spread.is_some() {
+                { pair("delays spread by", format!("{} ns", fixed(value(&in_use(entry, |port| &port.delay_spread_ns)), 1))) }
+            }
             { pair("outage", format!("{}{outage_short}", Measure::Share.text(outage, units))) }
             if entry.ports.len() > 1 {
                 { pair("port in use", (entry.together.port.get(sample).map_or(0, |port| usize::from(*port)) + 1).to_string()) }
@@ -142,6 +200,7 @@ struct CurvesProps {
     plan: Rc<Plan>,
     report: Rc<Report>,
     ghost: Option<Rc<Report>>,
+    flown: Option<Flown>,
     entry: usize,
     layout: StripLayout,
     units: DisplayUnits,
@@ -152,6 +211,7 @@ impl PartialEq for CurvesProps {
     fn eq(&self, other: &Self) -> bool {
         same_report(&self.report, &other.report)
             && same_optional_report(self.ghost.as_ref(), other.ghost.as_ref())
+            && self.flown == other.flown
             && self.entry == other.entry
             && (self.layout, self.units) == (other.layout, other.units)
             && self.plan.course.gates == other.plan.course.gates
@@ -162,24 +222,27 @@ impl PartialEq for CurvesProps {
 /// Everything on the strip but the cursor.
 #[component]
 fn Curves(props: &CurvesProps) -> Html {
-    let CurvesProps { plan, report, ghost, entry, layout, units } = props;
+    let CurvesProps { plan, report, ghost, flown, entry, layout, units } = props;
     let Some(judged) = entry_report(report, *entry) else { return html! {} };
     let ghost = ghost.as_ref().and_then(|ghost| Some((ghost, entry_report(ghost, *entry)?)));
-    html! {
-        <g aria-hidden="true">
-            { axes(layout, *units) }
-            { outage(layout, report, judged) }
-            { class_band(layout, report, &classes(judged, Wanted::of(&plan.targets))) }
-            { levels(layout, report, judged) }
-            if let Some((ghost, old)) = ghost {
-                <path class="strip-ghost"
-                    d={curve(&ghost.lap.distance_m, &in_use(old, |port| &port.level_dbm), layout.along, layout.level)} />
-            }
-            { thresholds(layout, judged) }
-            { gate_ticks(layout, plan, report) }
-            { worst(layout, plan, judged) }
-        </g>
-    }
+    let ghost = ghost.map(|(ghost, old)| {
+        curve(&ghost.lap.distance_m, &in_use(old, |port| &port.level_dbm), layout.along, layout.level)
+    });
+    ink::unspoken(
+        "",
+        vec![
+            axes(layout, *units),
+            outage(layout, report, judged),
+            class_band(layout, report, &classes(judged, Wanted::of(&plan.targets))),
+            strip_rows::breakups(layout, flown.as_ref()),
+            strip_rows::delay_spread(layout, report, judged),
+            levels(layout, report, judged),
+            ink::path("strip-ghost", ghost.unwrap_or_default()),
+            ink::group("", thresholds(layout, judged).into()),
+            gate_ticks(layout, plan, report),
+            worst(layout, plan, judged),
+        ],
+    )
 }
 
 fn axes(layout: &StripLayout, units: DisplayUnits) -> Html {
@@ -189,37 +252,34 @@ fn axes(layout: &StripLayout, units: DisplayUnits) -> Html {
     let length = layout.along.most / per_unit;
     let step = round_step(length / ((right - left) / 70.0).max(1.0));
     let levels = ticks(layout.level.least, layout.level.most, 10.0);
-    html! {
-        <g class="strip-axes">
-            { for levels.iter().map(|level| {
-                let y = layout.level.place(*level);
-                html! {
-                    <>
-                        <line class="is-grid" x1={at(left)} x2={at(right)} y1={at(y)} y2={at(y)} />
-                        <text class="is-level" x={at(left - 6.0)} y={at(y + 4.0)}>{ fixed(*level, 0) }</text>
-                    </>
-                }
-            }) }
-            <text class="is-title" x="2" y={at(top - 6.0)}>{ "dBm" }</text>
-            <line x1={at(left)} x2={at(left)} y1={at(top)} y2={at(bottom)} />
-            <line x1={at(left)} x2={at(right)} y1={at(bottom)} y2={at(bottom)} />
-            <text class="is-title" x="2" y={at(layout.outage.at_most + 8.0)}>{ "outage" }</text>
-            <text class="is-level" x={at(left - 6.0)} y={at(layout.outage.at_least)}>{ "0" }</text>
-            <line x1={at(left)} x2={at(right)} y1={at(layout.outage.at_least)} y2={at(layout.outage.at_least)} />
-            { for ticks(0.0, length, step).iter().map(|distance| {
-                let x = layout.along.place(distance * per_unit);
-                html! { <text class="is-distance" x={at(x)} y={at(layout.distance_row)}>{ fixed(*distance, 0) }</text> }
-            }) }
-            <text class="is-title" x="2" y={at(layout.distance_row)}>{ Measure::Length.unit(units) }</text>
-        </g>
+    let across = |class: &'static str, y: f64| ink::line(class, [left, y], [right, y]);
+    let title = |words: &'static str, y: f64| ink::text("is-title", [2.0, y], words);
+    let mut drawn = vec![
+        title("dBm", top - 6.0),
+        ink::line("", [left, top], [left, bottom]),
+        across("", bottom),
+        title("outage", layout.outage.at_most + 8.0),
+        ink::text("is-level", [left - 6.0, layout.outage.at_least], "0"),
+        across("", layout.outage.at_least),
+        title(Measure::Length.unit(units), layout.distance_row),
+    ];
+    for level in levels {
+        let y = layout.level.place(level);
+        drawn.push(across("is-grid", y));
+        drawn.push(ink::text("is-level", [left - 6.0, y + 4.0], fixed(level, 0)));
     }
+    for distance in ticks(0.0, length, step) {
+        let x = layout.along.place(distance * per_unit);
+        drawn.push(ink::text("is-distance", [x, layout.distance_row], fixed(distance, 0)));
+    }
+    ink::group("strip-axes", drawn)
 }
 
 fn outage(layout: &StripLayout, report: &Report, entry: &EntryReport) -> Html {
     let zeros = vec![0.0; entry.together.outage.len()];
     let filled = area(&report.lap.distance_m, &zeros, &entry.together.outage, layout.along, layout.outage);
     let line = curve(&report.lap.distance_m, &entry.together.outage, layout.along, layout.outage);
-    html! { <g class="strip-outage"><path class="is-filled" d={filled} /><path class="is-line" d={line} /></g> }
+    ink::group("strip-outage", vec![ink::path("is-filled", filled), ink::path("is-line", line)])
 }
 
 fn class_band(layout: &StripLayout, report: &Report, classes: &[MarginClass]) -> Html {
@@ -233,27 +293,18 @@ fn class_band(layout: &StripLayout, report: &Report, classes: &[MarginClass]) ->
         };
     let (top, height) = (layout.band_top, layout.band_height);
     let middle = top + height / 2.0;
-    html! {
-        <g class="strip-band">
-            { for runs(classes).into_iter().map(|run| {
-                let (from, to) = (edge(run.start), edge(run.end));
-                let mut bars = PathText::new();
-                if run.class == MarginClass::Below {
-                    for x in ticks(from + 2.0, to - 1.0, 5.0) {
-                        bars.polyline(&[[x, top], [x, top + height]]);
-                    }
-                }
-                html! {
-                    <g key={run.start} class={format!("course-line is-{}", run.class.suffix())}>
-                        <path d={PathText::new().polyline(&[[from, middle], [to, middle]]).text()} />
-                        if run.class == MarginClass::Below {
-                            <path class="is-bars" d={bars.text()} />
-                        }
-                    </g>
-                }
-            }) }
-        </g>
-    }
+    let runs = runs(classes).into_iter().map(|run| {
+        let (from, to) = (edge(run.start), edge(run.end));
+        let mut bars = PathText::new();
+        if run.class == MarginClass::Below {
+            for x in ticks(from + 2.0, to - 1.0, 5.0) {
+                bars.polyline(&[[x, top], [x, top + height]]);
+            }
+        }
+        let line = PathText::new().polyline(&[[from, middle], [to, middle]]).text();
+        flight_line(run.class, line, bars.text())
+    });
+    ink::group("strip-band", runs.collect())
 }
 
 fn levels(layout: &StripLayout, report: &Report, entry: &EntryReport) -> Html {
@@ -262,41 +313,31 @@ fn levels(layout: &StripLayout, report: &Report, entry: &EntryReport) -> Html {
     let band = |sign: f64| -> Vec<f64> {
         used.iter().zip(&entry.together.sigma_db).map(|(level, sigma)| level + sign * sigma).collect()
     };
-    html! {
-        <g class="strip-levels">
-            <path class="strip-sigma" d={area(distances, &band(-1.0), &band(1.0), layout.along, layout.level)} />
-            { for entry.ports.iter().enumerate().map(|(index, port)| {
-                let mine: Vec<f64> = port.level_dbm.iter().zip(&entry.together.port)
-                    .map(|(level, used)| if usize::from(*used) == index { *level } else { f64::NAN }).collect();
-                html! {
-                    <g key={index} class={format!("strip-port is-port-{}", index % 4)}>
-                        <path class="is-all" d={curve(distances, &port.level_dbm, layout.along, layout.level)} />
-                        <path class="is-used" d={curve(distances, &mine, layout.along, layout.level)} />
-                    </g>
-                }
-            }) }
-        </g>
+    let line =
+        |class: &'static str, column: &[f64]| ink::path(class, curve(distances, column, layout.along, layout.level));
+    let mut drawn =
+        vec![ink::path("strip-sigma", area(distances, &band(-1.0), &band(1.0), layout.along, layout.level))];
+    for (index, port) in entry.ports.iter().enumerate() {
+        let used = port.level_dbm.iter().zip(&entry.together.port);
+        let mine: Vec<f64> =
+            used.map(|(level, used)| if usize::from(*used) == index { *level } else { f64::NAN }).collect();
+        let class = format!("strip-port is-port-{}", index % 4);
+        drawn.push(ink::group(class, vec![line("is-all", &port.level_dbm), line("is-used", &mine)]));
     }
+    ink::group("strip-levels", drawn)
 }
 
-fn thresholds(layout: &StripLayout, entry: &EntryReport) -> Html {
+fn thresholds(layout: &StripLayout, entry: &EntryReport) -> [Html; 2] {
     let (left, right) = (layout.along.at_least, layout.along.at_most);
-    let line = |class: &'static str, level: f64, words: &str, below: bool| {
+    let line = |class: &'static str, level: f64, words: &str, beside: f64| {
         let y = layout.level.place_within(level);
         let text = format!("{words} {}", format::level(level));
-        html! {
-            <g class={classes!("strip-threshold", class)}>
-                <line x1={at(left)} x2={at(right)} y1={at(y)} y2={at(y)} />
-                <text x={at(right - 4.0)} y={at(if below { y + 13.0 } else { y - 4.0 })}>{ text }</text>
-            </g>
-        }
+        ink::group(class, vec![ink::line("", [left, y], [right, y]), ink::text("", [right - 4.0, y + beside], text)])
     };
-    html! {
-        <>
-            { line("is-good", entry.good_threshold_dbm, "good picture", false) }
-            { line("is-usable", entry.threshold_dbm, "threshold", true) }
-        </>
-    }
+    [
+        line("strip-threshold is-good", entry.good_threshold_dbm, "good picture", -4.0),
+        line("strip-threshold is-usable", entry.threshold_dbm, "threshold", 13.0),
+    ]
 }
 
 fn gate_ticks(layout: &StripLayout, plan: &Plan, report: &Report) -> Html {
@@ -316,18 +357,15 @@ fn gate_ticks(layout: &StripLayout, plan: &Plan, report: &Report) -> Html {
         long.push(name);
     }
     let shown = fitting_labels(&places, &long, &short);
-    html! {
-        <g class="strip-gates">
-            { for places.iter().zip(shown).enumerate().map(|(index, (x, label))| html! {
-                <g key={index}>
-                    <line x1={at(*x)} x2={at(*x)} y1={at(layout.outage.at_most)} y2={at(layout.level.at_least + 4.0)} />
-                    if let Some(label) = label {
-                        <text x={at(held_within(*x, text_width(&label), 0.0, layout.width))} y={at(layout.gate_row)}>{ label }</text>
-                    }
-                </g>
-            }) }
-        </g>
+    let mut drawn = Vec::new();
+    for (&x, label) in places.iter().zip(shown) {
+        drawn.push(ink::line("", [x, layout.outage.at_most], [x, layout.level.at_least + 4.0]));
+        if let Some(label) = label {
+            let x = held_within(x, text_width(&label), 0.0, layout.width);
+            drawn.push(ink::text("", [x, layout.gate_row], label));
+        }
     }
+    ink::group("strip-gates", drawn)
 }
 
 fn worst(layout: &StripLayout, plan: &Plan, entry: &EntryReport) -> Html {
@@ -347,16 +385,12 @@ fn worst(layout: &StripLayout, plan: &Plan, entry: &EntryReport) -> Html {
         .copied()
         .fold((0.0, 0.0), |best, piece| if piece.1 - piece.0 > best.1 - best.0 { piece } else { best });
     let middle = layout.along.place((longest.0 + longest.1) / 2.0);
-    let cause = wording::cause(&entry.cause, plan);
+    let cause = cause_words(&entry.cause, plan);
     let gain = format!("; {} without that", format::decibel_change(entry.cause_gain_db));
     let full = if entry.cause_gain_db >= 0.05 { format!("worst: {cause}{gain}") } else { format!("worst: {cause}") };
     let text = if text_width(&full) < layout.width - 20.0 { full } else { format!("worst: {cause}") };
-    html! {
-        <g class="strip-worst">
-            <path d={bracket.text()} />
-            <text x={at(held_within(middle, text_width(&text), 4.0, layout.width - 4.0))} y={at(y + 14.0)}>{ text }</text>
-        </g>
-    }
+    let x = held_within(middle, text_width(&text), 4.0, layout.width - 4.0);
+    ink::group("strip-worst", vec![ink::path("", bracket.text()), ink::text("", [x, y + 14.0], text)])
 }
 
 #[derive(Clone, Properties)]
@@ -472,10 +506,10 @@ fn Cursor(props: &CursorProps) -> Html {
             <g class="strip-cursor" ref={slider} role="slider" tabindex="0" aria-label="Place on the lap"
                 aria-valuemin="0" aria-valuemax={fixed(lap.length_m, 1)} aria-valuenow={format!("{distance:.1}")}
                 aria-valuetext={spoken.clone()} {onkeydown}>
-                <line x1={at(x)} x2={at(x)} y1={at(layout.outage.at_most - 6.0)} y2={at(layout.level.at_least)} />
-                <path class="is-knob" d={PathText::new().polygon(&[[x - 7.0, layout.outage.at_most - 16.0],
-                    [x + 7.0, layout.outage.at_most - 16.0], [x, layout.outage.at_most - 5.0]]).text()} />
-                <circle class="is-level" cx={at(x)} cy={at(y)} r="4.5" />
+                { ink::line("", [x, layout.outage.at_most - 6.0], [x, layout.level.at_least]) }
+                { ink::path("is-knob", PathText::new().polygon(&[[x - 7.0, layout.outage.at_most - 16.0],
+                    [x + 7.0, layout.outage.at_most - 16.0], [x, layout.outage.at_most - 5.0]]).text()) }
+                { ink::circle("is-level", [x, y], 4.5) }
             </g>
         </>
     }

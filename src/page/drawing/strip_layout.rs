@@ -1,6 +1,6 @@
 //! Where things lie on the strip, and which gate names find room under it.
 
-use super::ruler::Scale;
+use super::ruler::{Scale, round_step};
 
 /// Room left of the plot for the numbers of the level axis, in pixels.
 const LEFT: f64 = 46.0;
@@ -10,6 +10,10 @@ const TOP: f64 = 17.0;
 const OUTAGE: f64 = 26.0;
 const BAND_GAP: f64 = 5.0;
 const BAND: f64 = 10.0;
+const BREAKUPS: f64 = 16.0;
+const SPREAD: f64 = 26.0;
+/// Room for the title of the level axis.
+const TITLE: f64 = 17.0;
 const WORST_ROW: f64 = 24.0;
 const GATE_ROW: f64 = 17.0;
 const DISTANCE_ROW: f64 = 18.0;
@@ -31,6 +35,10 @@ pub struct StripLayout {
     pub band_top: f64,
     /// Its height.
     pub band_height: f64,
+    /// Probability of a breakup, from zero to one, upward.
+    pub breakups: Scale,
+    /// Spread of delays, in nanoseconds, upward; none when it is not shown.
+    pub spread: Option<Scale>,
     /// Where the bracket of the worst stretch lies.
     pub worst_row: f64,
     /// Base line of the gates' names.
@@ -40,13 +48,16 @@ pub struct StripLayout {
 }
 
 impl StripLayout {
-    /// The layout for a width in pixels, a lap's length and a range of levels.
-    pub fn new(width: f64, length_m: f64, (least_dbm, most_dbm): (f64, f64)) -> Self {
+    /// The layout for a width in pixels, a lap's length, a range of levels, and the widest spread of delays if there is to
+    /// be a row for it.
+    pub fn new(width: f64, length_m: f64, (least_dbm, most_dbm): (f64, f64), spread_ns: Option<f64>) -> Self {
         let width = width.max(LEFT + RIGHT + 100.0);
         // Two and a half pixels a decibel read well and leave the course above in sight.
         let level_height = ((most_dbm - least_dbm) * 2.5).clamp(120.0, 170.0);
         let band_top = TOP + OUTAGE + BAND_GAP;
-        let level_top = band_top + BAND + BAND_GAP;
+        let breakups_bottom = band_top + BAND + BREAKUPS;
+        let spread_bottom = breakups_bottom + if spread_ns.is_some() { BAND_GAP + SPREAD } else { 0.0 };
+        let level_top = spread_bottom + TITLE;
         let level_bottom = level_top + level_height;
         let length_m = if length_m > 0.0 { length_m } else { 1.0 };
         Self {
@@ -57,6 +68,18 @@ impl StripLayout {
             outage: Scale { least: 0.0, most: 1.0, at_least: TOP + OUTAGE, at_most: TOP },
             band_top,
             band_height: BAND,
+            breakups: Scale {
+                least: 0.0,
+                most: 1.0,
+                at_least: breakups_bottom,
+                at_most: breakups_bottom - BREAKUPS + 2.0,
+            },
+            spread: spread_ns.map(|most| Scale {
+                least: 0.0,
+                most: round_step(most),
+                at_least: spread_bottom,
+                at_most: spread_bottom - SPREAD,
+            }),
             worst_row: level_bottom + 7.0,
             gate_row: level_bottom + WORST_ROW + 14.0,
             distance_row: level_bottom + WORST_ROW + GATE_ROW + 14.0,
@@ -121,19 +144,28 @@ mod tests {
 
     #[test]
     fn rows_follow_each_other_down_the_strip() {
-        let layout = StripLayout::new(900.0, 120.0, (-100.0, -50.0));
-        let rows = [
-            layout.outage.at_most,
-            layout.outage.at_least,
-            layout.band_top,
-            layout.level.at_most,
-            layout.level.at_least,
-            layout.worst_row,
-            layout.gate_row,
-            layout.distance_row,
-            layout.height,
-        ];
-        assert!(rows.windows(2).all(|pair| pair[0] < pair[1]), "{rows:?}");
+        for spread_ns in [None, Some(33.0)] {
+            let layout = StripLayout::new(900.0, 120.0, (-100.0, -50.0), spread_ns);
+            let spread = layout.spread.iter().flat_map(|spread| [spread.at_most, spread.at_least]);
+            let above = [
+                layout.outage.at_most,
+                layout.outage.at_least,
+                layout.band_top,
+                layout.breakups.at_most,
+                layout.breakups.at_least,
+            ];
+            let below = [
+                layout.level.at_most,
+                layout.level.at_least,
+                layout.worst_row,
+                layout.gate_row,
+                layout.distance_row,
+                layout.height,
+            ];
+            let rows: Vec<f64> = above.into_iter().chain(spread).chain(below).collect();
+            assert!(rows.windows(2).all(|pair| pair[0] < pair[1]), "{rows:?}");
+            assert_eq!(layout.spread.map(|spread| spread.most), spread_ns.map(|_| 50.0));
+        }
     }
 
     #[test]

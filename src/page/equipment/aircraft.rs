@@ -2,36 +2,24 @@
 
 use yew::prelude::*;
 
-use super::antenna::AntennaForm;
-use super::feed::FeedForm;
-use crate::page::cautions::Caution;
+use super::{antenna, feed};
+use crate::page::cautions::caution;
 use crate::page::editor::Editor;
 use crate::page::fields::NumberField;
 use crate::page::format::Measure;
 use crate::plan::document::Radio;
 use crate::plan::{limits, presets};
 
-/// Properties of [`AircraftForm`].
-#[derive(Properties, PartialEq)]
-pub struct AircraftFormProps {
-    /// Where edits go.
-    pub editor: Editor,
-    /// The video transmitter.
-    pub radio: Radio,
-}
-
 /// Everything about the aircraft's video transmitter that the three questions leave out.
-#[component]
-pub fn AircraftForm(props: &AircraftFormProps) -> Html {
-    let AircraftFormProps { editor, radio } = props;
+pub fn form(editor: &Editor, radio: &Radio) -> Html {
     html! {
         <section class="form-part">
             <h4>{ "On the aircraft" }</h4>
             <div class="form-fields">
-                <FeedForm id="aircraft-feed" feed={radio.feed.clone()}
-                    on_change={editor.radio("Feed line changed", |radio, feed| radio.feed = feed)} />
-                <AntennaForm id="aircraft" antenna={radio.antenna.clone()}
-                    on_change={editor.radio("Aircraft’s antenna changed", |radio, antenna| radio.antenna = antenna)} />
+                { feed::fields("aircraft-feed", &radio.feed, &editor.radio("Feed line changed", |radio, feed| radio.feed = feed)) }
+                { antenna::fields("aircraft", &radio.antenna,
+                    &editor.radio("Aircraft’s antenna changed", |radio, antenna| radio.antenna = antenna),
+                    Some(format!("#view=bench&entry={}&sample=0", editor.entry))) }
                 <NumberField id="aircraft-lean-back" label="Leans back" measure={Measure::Angle}
                     value={Some(radio.mounting.lean_back_deg)} range={limits::LEAN_DEG}
                     hint="From the thrust axis toward the tail: in fast flight the aircraft pitches forward, and an antenna that leans back stands up."
@@ -48,9 +36,9 @@ pub fn AircraftForm(props: &AircraftFormProps) -> Html {
                     hint="In the cone below the antenna’s foot: battery, carbon and motors."
                     on_commit={editor.radio("Frame loss changed", |radio, loss| radio.mounting.frame_loss_db = loss)} />
             </div>
-            <Caution title="Control comes before the picture">
-                { "The control link must outlast the video. Set what the aircraft does when control is lost, and try it with the propellers off." }
-            </Caution>
+            { caution("Control comes before the picture", html! {
+                "The control link must outlast the video. Set what the aircraft does when control is lost, and try it with the propellers off."
+            }) }
         </section>
     }
 }

@@ -2,6 +2,8 @@
 
 use yew::prelude::*;
 
+use crate::page::drawing::ink::mark;
+use crate::page::elements::button;
 use crate::page::fields::{ChoiceField, FewField, NumberField};
 use crate::page::format::Measure;
 use crate::page::wording;
@@ -13,84 +15,46 @@ const HANDS: [StatedHand; 3] = [StatedHand::Right, StatedHand::Left, StatedHand:
 
 /// The same place with an antenna of another kind: the hand stays, the numbers go, as they were those of the old one.
 pub fn of_kind(kit: &AntennaKit, kind: AntennaKind) -> AntennaKit {
-    AntennaKit { kind, hand: kit.hand, gain_dbi: None, axial_ratio_db: None, beamwidth_deg: None, rejection_db: None }
-}
-
-/// Properties of [`KindField`].
-#[derive(Properties, PartialEq)]
-pub struct KindFieldProps {
-    /// Id of the list.
-    pub id: AttrValue,
-    /// Label.
-    pub label: AttrValue,
-    /// The kind.
-    pub kind: AntennaKind,
-    /// Called with the chosen kind.
-    pub on_choose: Callback<AntennaKind>,
+    AntennaKit::of_kind(kind, kit.hand)
 }
 
 /// A choice of kind.
-#[component]
-pub fn KindField(props: &KindFieldProps) -> Html {
+pub fn kind_field(id: String, label: String, kind: AntennaKind, on_choose: Callback<AntennaKind>) -> Html {
     let options: Vec<AttrValue> =
         presets::ANTENNA_KINDS.iter().map(|kind| AttrValue::from(wording::antenna_kind(*kind))).collect();
-    let chosen = presets::ANTENNA_KINDS.iter().position(|kind| *kind == props.kind);
-    let on_choose = props.on_choose.clone();
+    let chosen = presets::ANTENNA_KINDS.iter().position(|one| *one == kind);
     let on_choose = Callback::from(move |index: usize| {
         if let Some(kind) = presets::ANTENNA_KINDS.get(index) {
             on_choose.emit(*kind);
         }
     });
-    html! { <ChoiceField id={props.id.clone()} label={props.label.clone()} {options} {chosen} {on_choose} /> }
-}
-
-/// Properties of [`HandField`].
-#[derive(Properties, PartialEq)]
-pub struct HandFieldProps {
-    /// Name of the group.
-    pub name: AttrValue,
-    /// What it is the hand of.
-    pub legend: AttrValue,
-    /// Kind of the antenna: linear ones have no hand.
-    pub kind: AntennaKind,
-    /// The hand.
-    pub hand: StatedHand,
-    /// Called with the chosen hand.
-    pub on_choose: Callback<StatedHand>,
+    html! { <ChoiceField {id} {label} {options} {chosen} {on_choose} /> }
 }
 
 /// A choice of hand; for a linear antenna a sentence that it has none.
-#[component]
-pub fn HandField(props: &HandFieldProps) -> Html {
-    if !presets::has_hand(props.kind) {
+pub fn hand_field(
+    name: String,
+    legend: String,
+    kind: AntennaKind,
+    hand: StatedHand,
+    on_choose: Callback<StatedHand>,
+) -> Html {
+    if !presets::has_hand(kind) {
         return html! { <p class="field-note hand-none">{ "Linear: it has no hand." }</p> };
     }
     let options: Vec<AttrValue> = HANDS.iter().map(|hand| AttrValue::from(wording::stated_hand(*hand))).collect();
-    let chosen = HANDS.iter().position(|hand| *hand == props.hand);
-    let on_choose = props.on_choose.clone();
+    let chosen = HANDS.iter().position(|one| *one == hand);
     let on_choose = Callback::from(move |index: usize| {
         if let Some(hand) = HANDS.get(index) {
             on_choose.emit(*hand);
         }
     });
-    html! { <FewField name={props.name.clone()} legend={props.legend.clone()} {options} {chosen} {on_choose} /> }
+    html! { <FewField {name} {legend} {options} {chosen} {on_choose} /> }
 }
 
-/// Properties of [`AntennaForm`].
-#[derive(Properties, PartialEq)]
-pub struct AntennaFormProps {
-    /// Start of the fields' ids.
-    pub id: AttrValue,
-    /// The antenna.
-    pub antenna: AntennaKit,
-    /// Called with the antenna as it should be.
-    pub on_change: Callback<AntennaKit>,
-}
-
-/// The numbers of an antenna, each of which may be unknown.
-#[component]
-pub fn AntennaForm(props: &AntennaFormProps) -> Html {
-    let AntennaFormProps { id, antenna, on_change } = props;
+/// The numbers of an antenna, each of which may be unknown; with a measured table, that there is one, as it stands for them.
+/// `bench` is the address of the bench with this antenna, where tables are read and drawn.
+pub fn fields(id: &str, antenna: &AntennaKit, on_change: &Callback<AntennaKit>, bench: Option<String>) -> Html {
     let typical = presets::typical_antenna(antenna.kind);
     let set = |change: fn(&mut AntennaKit, Option<f64>)| {
         let (antenna, on_change) = (antenna.clone(), on_change.clone());
@@ -100,6 +64,14 @@ pub fn AntennaForm(props: &AntennaFormProps) -> Html {
             on_change.emit(changed);
         })
     };
+    if let Some(table) = &antenna.table {
+        let onclick = set(|antenna, _| antenna.table = None).reform(|_: MouseEvent| None);
+        let rows = format!("Measured table, {} rows", table.len());
+        let mut parts = vec![mark("p", &["id"], vec![format!("{id}-table").into()], vec![rows.into()])];
+        parts.push(button("", "Remove the table", None, onclick));
+        parts.extend(bench.map(|href| mark("a", &["href"], vec![href.into()], vec!["To the bench".into()])));
+        return mark("div", &["class"], vec!["field".into()], parts);
+    }
     html! {
         <>
             <NumberField id={format!("{id}-gain")} label="Peak gain" measure={Measure::Gain}
@@ -118,7 +90,7 @@ pub fn AntennaForm(props: &AntennaFormProps) -> Html {
             }
             if let Some(stand_in) = typical.rejection_db {
                 <NumberField id={format!("{id}-rejection")}
-                    label={if wording::is_directional(antenna.kind) { "Front to back" } else { "Depth of the null overhead" }}
+                    label={if presets::is_directional(antenna.kind) { "Front to back" } else { "Depth of the null overhead" }}
                     measure={Measure::Ratio} value={antenna.rejection_db} range={limits::REJECTION_DB} {stand_in}
                     on_commit={set(|antenna, value| antenna.rejection_db = value)} />
             }

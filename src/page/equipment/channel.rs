@@ -7,23 +7,12 @@ use crate::page::editor::Editor;
 use crate::page::fields::{ChoiceField, NumberField, TextField};
 use crate::page::format::Measure;
 use crate::plan::channels::{channels, frequency_text};
+use crate::plan::document::Entry;
 use crate::plan::limits;
 
-/// Properties of [`ChannelForm`].
-#[derive(Properties, PartialEq)]
-pub struct ChannelFormProps {
-    /// Where edits go.
-    pub editor: Editor,
-    /// Name of the entry.
-    pub name: AttrValue,
-    /// The carrier.
-    pub carrier_hz: f64,
-}
-
 /// Name and channel of the entry.
-#[component]
-pub fn ChannelForm(props: &ChannelFormProps) -> Html {
-    let ChannelFormProps { editor, name, carrier_hz } = props;
+pub fn form(editor: &Editor, entry: &Entry) -> Html {
+    let carrier_hz = entry.channel_hz;
     let tables: Vec<_> = channels().collect();
     let upward = order(&tables.iter().map(|channel| channel.carrier.0).collect::<Vec<_>>());
     let mut listed: Vec<_> = upward.into_iter().map(|position| tables[position]).collect();
@@ -44,11 +33,11 @@ pub fn ChannelForm(props: &ChannelFormProps) -> Html {
         <section class="form-part">
             <h4>{ "Name and channel" }</h4>
             <div class="form-fields">
-                <TextField id="entry-name" label="Name" value={name} longest={limits::NAME.max}
+                <TextField id="entry-name" label="Name" value={entry.name.clone()} longest={limits::NAME.max}
                     on_commit={editor.entry("Renamed", |entry, name: String| entry.name = name.trim().to_owned())} />
                 <ChoiceField id="channel-listed" label="Channel" {options} chosen={Some(chosen)} {on_choose}
                     hint="Several of these lie outside what many countries leave open: check your local rules." />
-                <NumberField id="channel-carrier" label="Carrier" measure={Measure::Frequency} value={Some(*carrier_hz)}
+                <NumberField id="channel-carrier" label="Carrier" measure={Measure::Frequency} value={Some(carrier_hz)}
                     range={limits::CHANNEL_HZ}
                     on_commit={editor.entry("Carrier changed", |entry, carrier: Option<f64>| {
                         entry.channel_hz = carrier.unwrap_or(entry.channel_hz);

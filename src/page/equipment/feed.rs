@@ -9,21 +9,8 @@ use crate::plan::document::Feed;
 use crate::plan::limits;
 use crate::rf::feed::FeedLine;
 
-/// Properties of [`FeedForm`].
-#[derive(Properties, PartialEq)]
-pub struct FeedFormProps {
-    /// Start of the fields' ids.
-    pub id: AttrValue,
-    /// The feed line.
-    pub feed: Feed,
-    /// Called with the feed line as it should be.
-    pub on_change: Callback<Feed>,
-}
-
 /// The fields of a feed line.
-#[component]
-pub fn FeedForm(props: &FeedFormProps) -> Html {
-    let FeedFormProps { id, feed, on_change } = props;
+pub fn fields(id: &str, feed: &Feed, on_change: &Callback<Feed>) -> Html {
     let on_line = {
         let (feed, on_change) = (feed.clone(), on_change.clone());
         Callback::from(move |index: usize| {

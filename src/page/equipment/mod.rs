@@ -1,9 +1,9 @@
 //! Equipment of the chosen entry: three questions first, then everything.
 
 mod aircraft;
-mod antenna;
+pub mod antenna;
 mod channel;
-mod feed;
+pub mod feed;
 mod picture;
 mod ports;
 mod questions;
@@ -14,23 +14,17 @@ use std::rc::Rc;
 use yew::prelude::*;
 
 use super::editor::Editor;
-use super::format::PowerUnit;
+use super::format::{DisplayUnits, PowerUnit};
 use super::parts;
-use super::state::{Action, View};
 use crate::link::report::Report;
-use crate::plan::document::Plan;
 
 /// Properties of [`Equipment`].
 #[derive(Properties, PartialEq)]
 pub struct EquipmentProps {
-    /// The plan.
-    pub plan: Rc<Plan>,
+    /// Where edits of the chosen entry go.
+    pub editor: Editor,
     /// The last good report, for the radiated power.
     pub report: Option<Rc<Report>>,
-    /// Which entry is chosen.
-    pub view: View,
-    /// Where edits go.
-    pub dispatch: Callback<Action>,
     /// Called when the person wants powers in the other unit.
     pub on_power_unit: Callback<PowerUnit>,
 }
@@ -38,28 +32,24 @@ pub struct EquipmentProps {
 /// The forms of the chosen entry.
 #[component]
 pub fn Equipment(props: &EquipmentProps) -> Html {
-    let EquipmentProps { plan, report, view, dispatch, on_power_unit } = props;
-    let Some(entry) = plan.entries.get(view.entry) else {
+    let units = use_context::<DisplayUnits>().unwrap_or_default();
+    let EquipmentProps { editor, report, on_power_unit } = props;
+    let plan = &editor.plan;
+    let Some(entry) = plan.entries.get(editor.entry) else {
         return html! { <p>{ "The plan has no entries." }</p> };
     };
-    let editor = Editor { plan: plan.clone(), entry: view.entry, dispatch: dispatch.clone() };
-    let radio = parts::video_radio(entry).cloned();
-    let receiver = parts::receiver_of(plan, view.entry).and_then(|index| plan.receivers.get(index)).cloned();
-    let judged = report.as_ref().and_then(|report| report.entries.iter().find(|judged| judged.id == entry.id)).cloned();
+    let radio = parts::video_radio(entry);
+    let receiver = parts::receiver_of(plan, editor.entry).and_then(|index| plan.receivers.get(index));
+    let judged = report.as_ref().and_then(|report| report.entries.iter().find(|judged| judged.id == entry.id));
     html! {
         // A field remembers what was typed into it; another entry has other fields.
         <div class="equipment" key={entry.id.clone()}>
-            <questions::Questions editor={editor.clone()} radio={radio.clone()} receiver={receiver.clone()}
-                judged={judged} on_power_unit={on_power_unit.clone()} />
+            { questions::questions(editor, radio, receiver, judged, on_power_unit, units) }
             <details class="more" id="equipment-more">
                 <summary><h3>{ format!("Everything else about {}", entry.name) }</h3></summary>
-                <channel::ChannelForm editor={editor.clone()} name={entry.name.clone()} carrier_hz={entry.channel_hz} />
-                if let Some(radio) = radio {
-                    <aircraft::AircraftForm editor={editor.clone()} {radio} />
-                }
-                if let Some(receiver) = receiver {
-                    <receiver::ReceiverForm {editor} {receiver} />
-                }
+                { channel::form(editor, entry) }
+                { for radio.map(|radio| aircraft::form(editor, radio)) }
+                { for receiver.map(|receiver| receiver::form(editor, receiver)) }
             </details>
         </div>
     }

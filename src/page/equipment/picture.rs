@@ -8,19 +8,8 @@ use crate::page::format::Measure;
 use crate::plan::document::{Picture, Receiver, ReceiverNoise};
 use crate::plan::{limits, presets};
 
-/// Properties of [`PictureForm`].
-#[derive(Properties, PartialEq)]
-pub struct PictureFormProps {
-    /// Where edits go.
-    pub editor: Editor,
-    /// The receiver.
-    pub receiver: Receiver,
-}
-
 /// Analogue or digital, bandwidth, what it needs, and noise figure or sensitivity.
-#[component]
-pub fn PictureForm(props: &PictureFormProps) -> Html {
-    let PictureFormProps { editor, receiver } = props;
+pub fn fields(editor: &Editor, receiver: &Receiver) -> Html {
     let (is_digital, bandwidth_hz, required) = match receiver.picture {
         Picture::Analogue { bandwidth_hz, required_cn_db } => (false, bandwidth_hz, required_cn_db),
         Picture::Digital { bandwidth_hz, required_cn_db, .. } => (true, bandwidth_hz, required_cn_db),

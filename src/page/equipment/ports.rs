@@ -2,27 +2,15 @@
 
 use yew::prelude::*;
 
-use super::antenna::{AntennaForm, HandField, KindField, of_kind};
-use super::feed::FeedForm;
+use super::{antenna, feed};
 use crate::page::editor::Editor;
 use crate::page::fields::NumberField;
 use crate::page::format::Measure;
 use crate::plan::document::{AntennaKind, AntennaKit, Feed, Port, Receiver, StatedHand};
 use crate::plan::limits;
 
-/// Properties of [`PortsForm`].
-#[derive(Properties, PartialEq)]
-pub struct PortsFormProps {
-    /// Where edits go.
-    pub editor: Editor,
-    /// The receiver.
-    pub receiver: Receiver,
-}
-
 /// One part of the form per port.
-#[component]
-pub fn PortsForm(props: &PortsFormProps) -> Html {
-    let PortsFormProps { editor, receiver } = props;
+pub fn fields(editor: &Editor, receiver: &Receiver) -> Html {
     let count = receiver.ports.len();
     let on_add = editor.receiver("Port added", |receiver, _: MouseEvent| {
         // A second port usually looks like the first, turned elsewhere.
@@ -53,14 +41,15 @@ fn port_fields(editor: &Editor, index: usize, port: &Port, count: usize) -> Html
         <section class="port" key={index}>
             <h5>{ format!("Port {}", index + 1) }</h5>
             <div class="form-fields">
-                <KindField id={format!("{id}-kind")} label="Antenna" kind={port.antenna.kind}
-                    on_choose={port_edit(editor, index, "Receiving antenna changed", |port, kind: AntennaKind| {
-                        port.antenna = of_kind(&port.antenna, kind);
-                    })} />
-                <HandField name={format!("{id}-hand")} legend="Hand" kind={port.antenna.kind} hand={port.antenna.hand}
-                    on_choose={port_edit(editor, index, "Receiving hand changed", |port, hand: StatedHand| port.antenna.hand = hand)} />
-                <AntennaForm id={id.clone()} antenna={port.antenna.clone()}
-                    on_change={port_edit(editor, index, "Receiving antenna changed", |port, antenna: AntennaKit| port.antenna = antenna)} />
+                { antenna::kind_field(format!("{id}-kind"), "Antenna".to_owned(), port.antenna.kind,
+                    port_edit(editor, index, "Receiving antenna changed", |port, kind: AntennaKind| {
+                        port.antenna = antenna::of_kind(&port.antenna, kind);
+                    })) }
+                { antenna::hand_field(format!("{id}-hand"), "Hand".to_owned(), port.antenna.kind, port.antenna.hand,
+                    port_edit(editor, index, "Receiving hand changed", |port, hand: StatedHand| port.antenna.hand = hand)) }
+                { antenna::fields(&id, &port.antenna,
+                    &port_edit(editor, index, "Receiving antenna changed", |port, antenna: AntennaKit| port.antenna = antenna),
+                    Some(format!("#view=bench&entry={}&port={index}&sample=0", editor.entry))) }
                 <NumberField id={format!("{id}-aim-off")} label="Turned off the facing" measure={Measure::Angle}
                     value={Some(port.aim_off_deg)} range={limits::AIM_OFF_DEG} hint="Clockwise from above."
                     on_commit={port_edit(editor, index, "Aim changed", |port, aim: Option<f64>| {
@@ -71,8 +60,8 @@ fn port_fields(editor: &Editor, index: usize, port: &Port, count: usize) -> Html
                     on_commit={port_edit(editor, index, "Aim changed", |port, aim: Option<f64>| {
                         port.aim_up_deg = aim.unwrap_or(port.aim_up_deg);
                     })} />
-                <FeedForm id={format!("{id}-feed")} feed={port.feed.clone()}
-                    on_change={port_edit(editor, index, "Feed line changed", |port, feed: Feed| port.feed = feed)} />
+                { feed::fields(&format!("{id}-feed"), &port.feed,
+                    &port_edit(editor, index, "Feed line changed", |port, feed: Feed| port.feed = feed)) }
             </div>
             if count > limits::PORTS.min {
                 <button type="button" id={format!("{id}-remove")} class="button" onclick={on_remove}>

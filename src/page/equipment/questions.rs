@@ -2,35 +2,26 @@
 
 use yew::prelude::*;
 
-use super::antenna::{HandField, KindField};
+use super::antenna::{hand_field, kind_field, of_kind};
 use crate::link::report::EntryReport;
-use crate::page::cautions::PowerCaution;
+use crate::page::cautions::power_caution;
 use crate::page::editor::Editor;
 use crate::page::fields::{FewField, NumberField};
 use crate::page::format::{DisplayUnits, Measure, PowerUnit};
 use crate::plan::document::{AntennaKind, Radio, Receiver, StatedHand};
 use crate::plan::limits;
 
-/// Properties of [`Questions`].
-#[derive(Properties, PartialEq)]
-pub struct QuestionsProps {
-    /// Where edits go.
-    pub editor: Editor,
-    /// The entry's video transmitter.
-    pub radio: Option<Radio>,
-    /// The receiver that follows it.
-    pub receiver: Option<Receiver>,
-    /// The entry's report.
-    pub judged: Option<EntryReport>,
-    /// Called when the person wants powers in the other unit.
-    pub on_power_unit: Callback<PowerUnit>,
-}
-
 /// The three questions.
-#[component]
-pub fn Questions(props: &QuestionsProps) -> Html {
-    let units = use_context::<DisplayUnits>().unwrap_or_default();
-    let QuestionsProps { editor, radio, receiver, judged, on_power_unit } = props;
+///
+/// `judged` is the entry's report; `on_power_unit` is called when the person wants powers in the other unit.
+pub fn questions(
+    editor: &Editor,
+    radio: Option<&Radio>,
+    receiver: Option<&Receiver>,
+    judged: Option<&EntryReport>,
+    on_power_unit: &Callback<PowerUnit>,
+    units: DisplayUnits,
+) -> Html {
     let to_unit = on_power_unit.reform(|index| if index == 0 { PowerUnit::Milliwatts } else { PowerUnit::Dbm });
     html! {
         <ol class="questions">
@@ -40,7 +31,7 @@ pub fn Questions(props: &QuestionsProps) -> Html {
                     { for receiver.ports.iter().enumerate().map(|(port, kit)| {
                         let on_kind = editor.receiver("Receiving antenna changed", move |receiver, kind: AntennaKind| {
                             if let Some(port) = receiver.ports.get_mut(port) {
-                                port.antenna = super::antenna::of_kind(&port.antenna, kind);
+                                port.antenna = of_kind(&port.antenna, kind);
                             }
                         });
                         let on_hand = editor.receiver("Receiving hand changed", move |receiver, hand: StatedHand| {
@@ -50,10 +41,9 @@ pub fn Questions(props: &QuestionsProps) -> Html {
                         });
                         html! {
                             <div class="question-row" key={port}>
-                                <KindField id={format!("ask-port-{port}-kind")} label={format!("Port {}", port + 1)}
-                                    kind={kit.antenna.kind} on_choose={on_kind} />
-                                <HandField name={format!("ask-port-{port}-hand")} legend={format!("Hand of port {}", port + 1)}
-                                    kind={kit.antenna.kind} hand={kit.antenna.hand} on_choose={on_hand} />
+                                { kind_field(format!("ask-port-{port}-kind"), format!("Port {}", port + 1), kit.antenna.kind, on_kind) }
+                                { hand_field(format!("ask-port-{port}-hand"), format!("Hand of port {}", port + 1),
+                                    kit.antenna.kind, kit.antenna.hand, on_hand) }
                             </div>
                         }
                     }) }
@@ -66,13 +56,12 @@ pub fn Questions(props: &QuestionsProps) -> Html {
                 <li class="question">
                     <h3>{ "Which hand is on the aircraft?" }</h3>
                     <div class="question-row">
-                        <KindField id="ask-aircraft-kind" label="Antenna" kind={radio.antenna.kind}
-                            on_choose={editor.radio("Aircraft’s antenna changed", |radio, kind| {
-                                radio.antenna = super::antenna::of_kind(&radio.antenna, kind);
-                            })} />
-                        <HandField name="ask-aircraft-hand" legend="Hand" kind={radio.antenna.kind}
-                            hand={radio.antenna.hand}
-                            on_choose={on_aircraft_hand(editor)} />
+                        { kind_field("ask-aircraft-kind".to_owned(), "Antenna".to_owned(), radio.antenna.kind,
+                            editor.radio("Aircraft’s antenna changed", |radio, kind| {
+                                radio.antenna = of_kind(&radio.antenna, kind);
+                            })) }
+                        { hand_field("ask-aircraft-hand".to_owned(), "Hand".to_owned(), radio.antenna.kind, radio.antenna.hand,
+                            on_aircraft_hand(editor)) }
                     </div>
                 </li>
                 <li class="question">
@@ -86,7 +75,7 @@ pub fn Questions(props: &QuestionsProps) -> Html {
                         <FewField name="ask-power-unit" legend="Unit" options={vec!["mW".into(), "dBm".into()]}
                             chosen={Some(usize::from(units.power == PowerUnit::Dbm))} on_choose={to_unit} />
                     </div>
-                    <PowerCaution editor={editor.clone()} judged={judged.clone()} />
+                    { power_caution(editor, judged, units) }
                 </li>
             }
         </ol>

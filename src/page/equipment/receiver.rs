@@ -2,26 +2,14 @@
 
 use yew::prelude::*;
 
-use super::picture::PictureForm;
-use super::ports::PortsForm;
+use super::{picture, ports};
 use crate::page::editor::Editor;
 use crate::page::fields::{ChoiceField, FewField};
 use crate::page::parts;
 use crate::plan::document::{Placement, Receiver, Switching};
 
-/// Properties of [`ReceiverForm`].
-#[derive(Properties, PartialEq)]
-pub struct ReceiverFormProps {
-    /// Where edits go.
-    pub editor: Editor,
-    /// The receiver that follows the entry.
-    pub receiver: Receiver,
-}
-
 /// Everything about the receiver that the three questions leave out.
-#[component]
-pub fn ReceiverForm(props: &ReceiverFormProps) -> Html {
-    let ReceiverFormProps { editor, receiver } = props;
+pub fn form(editor: &Editor, receiver: &Receiver) -> Html {
     let plan = &editor.plan;
     let sharing = parts::sharing(plan, editor.entry);
     let receivers: Vec<AttrValue> =
@@ -63,13 +51,13 @@ pub fn ReceiverForm(props: &ReceiverFormProps) -> Html {
                 <FewField name="receiver-switching" legend="Choosing between ports"
                     options={vec!["slow".into(), "fast".into()]}
                     chosen={Some(usize::from(receiver.switching == Switching::Fast))}
-                    hint="Slow listens to the port that is better on average. Fast switches within a line, below a millisecond; what it promises is optimistic."
+                    hint="Slow listens to the port that is better on average. Fast switches within a line, below a millisecond: it helps against scatter, not against a bounce that both antennas share."
                     on_choose={editor.receiver("Switching changed", |receiver, index: usize| {
                         receiver.switching = if index == 0 { Switching::Slow } else { Switching::Fast };
                     })} />
             </div>
-            <PictureForm editor={editor.clone()} receiver={receiver.clone()} />
-            <PortsForm editor={editor.clone()} receiver={receiver.clone()} />
+            { picture::fields(editor, receiver) }
+            { ports::fields(editor, receiver) }
         </section>
     }
 }

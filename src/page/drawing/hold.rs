@@ -1,0 +1,339 @@
+//! What a person does to a handle: drags it, presses keys on it, taps it.
+//!
+//! A drag sends one edit for each frame of the screen, all with one merge number, so that it is one step of undo.
+//! Escape puts the part back. The shift key lets a dragged part rest anywhere.
+
+use std::cell::RefCell;
+use std::rc::Rc;
+use std::sync::atomic::{AtomicU32, Ordering};
+
+use wasm_bindgen::JsCast;
+use web_sys::{Element, SvgElement};
+use yew::prelude::*;
+
+use crate::page::state::{Action, Selection};
+use crate::plan::document::Plan;
+use crate::plan::edit::Edit;
+
+use super::frame::Frame;
+use super::frame_throttle::FrameThrottle;
+use super::grips::{Grip, dragged, grips, held_m};
+use super::handles::HandlesProps;
+use super::part;
+use super::path_text::Point;
+use super::snap::Rest;
+
+/// A drag starts only after the pointer moved so far, in pixels; below that it is a tap.
+pub const TAP: f64 = 4.0;
+
+/// Numbers of drags and of bursts of key presses. They start far from the numbers that forms count from zero.
+static NEXT_MERGE: AtomicU32 = AtomicU32::new(1 << 31);
+
+/// A number that no other drag has: edits that share it make one step of undo.
+pub fn new_merge() -> u32 {
+    NEXT_MERGE.fetch_add(1, Ordering::Relaxed)
+}
+
+/// What happened on a handle.
+pub enum Gesture {
+    /// A pointer went down.
+    Press(PointerEvent),
+    /// It moved.
+    Move(PointerEvent),
+    /// It went up, or was taken away.
+    Release(PointerEvent),
+    /// A key was pressed.
+    Key(KeyboardEvent),
+    /// A tap.
+    Click(MouseEvent),
+}
+
+/// Where gestures go: part, what of it, and what happened.
+pub type OnGesture = Callback<(Selection, Grip, Gesture)>;
+
+/// A drag that is under way.
+struct Drag {
+    part: Selection,
+    grip: Grip,
+    pointer: i32,
+    is_touch: bool,
+    merge: u32,
+    /// The plan before the drag.
+    before: Rc<Plan>,
+    rest: Rest,
+    /// Where the pointer went down, on the drawing, and where it is.
+    from: Point,
+    now: Point,
+    /// Where what is held was.
+    foot: Point,
+    /// Whether it went further than a tap.
+    moved: bool,
+    /// Whether it rests only where it is let go.
+    freely: bool,
+    /// Lines on which it rests now.
+    lines: [Option<f64>; 2],
+}
+
+/// What the gestures need between two of them.
+#[derive(Default)]
+pub struct Hold {
+    /// What the handles were last drawn with.
+    pub props: Option<HandlesProps>,
+    drag: Option<Drag>,
+    throttle: FrameThrottle,
+    /// Merge number of a key that is held down.
+    keys: Option<u32>,
+    /// Whether the click that follows belongs to a drag.
+    was_drag: bool,
+}
+
+impl Hold {
+    /// Whether something is held.
+    pub fn is_busy(&self) -> bool {
+        self.drag.is_some()
+    }
+
+    /// Lines, east and north, on which what is dragged rests now, and where the finger is that hides it.
+    pub fn shown(&self) -> ([Option<f64>; 2], Option<Point>) {
+        match self.drag.as_ref().filter(|drag| drag.moved) {
+            Some(drag) => (drag.lines, drag.is_touch.then_some(drag.now)),
+            None => ([None; 2], None),
+        }
+    }
+}
+
+/// Takes a gesture.
+pub fn gestured(hold: &Rc<RefCell<Hold>>, part: Selection, grip: Grip, gesture: Gesture) {
+    let Some(props) = hold.borrow().props.clone() else { return };
+    match gesture {
+        Gesture::Click(event) => {
+            if !std::mem::take(&mut hold.borrow_mut().was_drag) && grip == Grip::Move {
+                props.dispatch.emit(Action::Select(Some(part)));
+                let place = pointer_place(&props, &event);
+                let reach = if is_coarse() { 22.0 } else { 12.0 };
+                props.on_here.emit(part::under(&props.plan, &props.frame, place, reach));
+            }
+        }
+        Gesture::Press(event) => press(hold, &props, part, grip, &event),
+        Gesture::Move(event) => {
+            let mut held = hold.borrow_mut();
+            let throttle = held.throttle.clone();
+            let Some(drag) = held.drag.as_mut().filter(|drag| drag.pointer == event.pointer_id()) else { return };
+            drag.now = pointer_place(&props, &event);
+            drag.freely = event.shift_key();
+            drag.moved |= libm::hypot(drag.now[0] - drag.from[0], drag.now[1] - drag.from[1]) > TAP;
+            if drag.moved {
+                let hold = hold.clone();
+                throttle.before_next_frame(move || send_drag(&hold));
+            }
+        }
+        Gesture::Release(event) => {
+            if hold.borrow().drag.as_ref().is_some_and(|drag| drag.pointer == event.pointer_id()) {
+                send_drag(hold);
+                let ended = hold.borrow_mut().drag.take().is_some_and(|drag| drag.moved);
+                hold.borrow_mut().was_drag = ended;
+                if ended {
+                    say_place(hold, part);
+                }
+            }
+        }
+        Gesture::Key(event) => key_pressed(hold, &props, part, grip, &event),
+    }
+}
+
+/// Whether the page is used by finger.
+fn is_coarse() -> bool {
+    let asked = web_sys::window().and_then(|window| window.match_media("(pointer: coarse)").ok().flatten());
+    asked.is_some_and(|list| list.matches())
+}
+
+fn press(hold: &Rc<RefCell<Hold>>, props: &HandlesProps, part: Selection, grip: Grip, event: &PointerEvent) {
+    if event.button() != 0 || hold.borrow().drag.is_some() {
+        return;
+    }
+    hold.borrow_mut().was_drag = false;
+    // A finger on a large obstacle may want to scroll the page: the first tap only picks the obstacle.
+    let picked = props.selected == Some(part);
+    if event.pointer_type() == "touch" && !picked && matches!(part, Selection::Obstacle(_)) {
+        return;
+    }
+    let Some(pose) = part::pose(&props.plan, part) else { return };
+    let foot = match grip {
+        Grip::Move => props.frame.place(pose.place_m[0], pose.place_m[1]),
+        _ => {
+            let placed = grips(&props.plan, part, &props.frame).into_iter().find(|placed| placed.grip == grip);
+            let Some(placed) = placed else { return };
+            if grip == Grip::Turn { placed.place } else { placed.foot }
+        }
+    };
+    // The target is the area of the handle; events are heard at the root of the page, which is no help here.
+    if let Some(area) = event.target().and_then(|target| target.dyn_into::<Element>().ok()) {
+        // Without capture the drag ends at the handle's edge, which is a nuisance but no error; the same for focus.
+        let _ = area.set_pointer_capture(event.pointer_id());
+        if let Some(handle) =
+            area.closest("[tabindex]").ok().flatten().and_then(|found| found.dyn_into::<SvgElement>().ok())
+        {
+            let _ = handle.focus();
+        }
+    }
+    let from = pointer_place(props, event);
+    hold.borrow_mut().drag = Some(Drag {
+        part,
+        grip,
+        pointer: event.pointer_id(),
+        is_touch: event.pointer_type() == "touch",
+        merge: new_merge(),
+        before: props.plan.clone(),
+        rest: Rest::of(&props.plan, Some(part), props.units, props.frame.scale),
+        from,
+        now: from,
+        foot,
+        moved: false,
+        freely: false,
+        lines: [None; 2],
+    });
+    if !picked {
+        props.dispatch.emit(Action::Select(Some(part)));
+    }
+}
+
+/// Sends where the drag is now, if it is still under way.
+fn send_drag(hold: &Rc<RefCell<Hold>>) {
+    let sent = {
+        let mut held = hold.borrow_mut();
+        let Hold { props: Some(props), drag: Some(drag), .. } = &mut *held else { return };
+        if !drag.moved {
+            return;
+        }
+        let by = [drag.now[0] - drag.from[0], drag.now[1] - drag.from[1]];
+        let to = held_m(&props.frame, drag.foot, by);
+        let rest = (props.snaps && !drag.freely).then_some(&drag.rest);
+        dragged(&drag.before, drag.part, drag.grip, to, rest).map(|(edit, rested)| {
+            drag.lines = rested.lines;
+            (props.dispatch.clone(), action(&props.plan, drag.part, done(drag.grip), edit, drag.merge))
+        })
+    };
+    // The reducer may render at once and come back here; nothing may be borrowed then.
+    if let Some((dispatch, action)) = sent {
+        dispatch.emit(action);
+    }
+}
+
+fn done(grip: Grip) -> &'static str {
+    match grip {
+        Grip::Move => "moved",
+        Grip::Turn => "turned",
+        Grip::Corner(_) => "resized",
+    }
+}
+
+fn key_pressed(hold: &Rc<RefCell<Hold>>, props: &HandlesProps, part: Selection, grip: Grip, event: &KeyboardEvent) {
+    if event.ctrl_key() || event.alt_key() || event.meta_key() {
+        return;
+    }
+    let step = if event.shift_key() { part::LONG_NUDGE_M } else { part::NUDGE_M };
+    let turn = if event.shift_key() { part::FINE_TURN_DEG } else { part::TURN_DEG };
+    let (to_east, to_north, by_deg) = match event.key().as_str() {
+        "ArrowRight" => (step, 0.0, 0.0),
+        "ArrowLeft" => (-step, 0.0, 0.0),
+        "ArrowUp" => (0.0, step, 0.0),
+        "ArrowDown" => (0.0, -step, 0.0),
+        "]" | "}" => (0.0, 0.0, turn),
+        "[" | "{" => (0.0, 0.0, -turn),
+        "Enter" | " " => {
+            event.prevent_default();
+            props.dispatch.emit(Action::Select(Some(part)));
+            return;
+        }
+        "Delete" | "Backspace" => {
+            event.prevent_default();
+            if let Some(action) = part::deletion(&props.plan, part) {
+                props.dispatch.emit(action);
+            }
+            return;
+        }
+        "Escape" => {
+            if !give_up(hold) {
+                props.dispatch.emit(Action::Select(None));
+            }
+            return;
+        }
+        _ => return,
+    };
+    event.prevent_default();
+    event.stop_propagation();
+    // While a key is held down its steps are one step of undo.
+    let merge = hold.borrow().keys.filter(|_| event.repeat()).unwrap_or_else(new_merge);
+    hold.borrow_mut().keys = Some(merge);
+    let nudged = match grip {
+        Grip::Corner(corner) => part::corner_m(&props.plan, part, corner).and_then(|[east, north]| {
+            let edit = part::pulled(&props.plan, part, corner, [east + to_east, north + to_north])?;
+            Some(action(&props.plan, part, done(grip), edit, merge))
+        }),
+        // On the knob every arrow turns.
+        Grip::Turn if by_deg == 0.0 => {
+            let turn = if to_east > 0.0 || to_north < 0.0 { turn } else { -turn };
+            nudge(&props.plan, part, [0.0; 2], turn, merge)
+        }
+        _ => nudge(&props.plan, part, [to_east, to_north], by_deg, merge),
+    };
+    let Some(nudged) = nudged else { return };
+    props.dispatch.emit(Action::Select(Some(part)));
+    props.dispatch.emit(nudged);
+    say_place(hold, part);
+}
+
+/// The action that moves a part by metres east and north, and turns it.
+pub fn nudge(plan: &Plan, part: Selection, by_m: [f64; 2], by_deg: f64, merge: u32) -> Option<Action> {
+    let pose = part::pose(plan, part)?;
+    if by_deg != 0.0 {
+        let edit = part::turned(plan, part, pose.turn_deg? + by_deg)?;
+        return Some(action(plan, part, "turned", edit, merge));
+    }
+    let edit = part::moved(plan, part, [pose.place_m[0] + by_m[0], pose.place_m[1] + by_m[1]])?;
+    Some(action(plan, part, "moved", edit, merge))
+}
+
+/// An edit of a part as an action of its own drag or burst of keys.
+fn action(plan: &Plan, part: Selection, what: &str, edit: Edit, merge: u32) -> Action {
+    Action::Edit { edit, label: part::done(plan, part, what), merge: Some(merge) }
+}
+
+/// Ends a drag with the part back where it was. Whether there was one.
+pub fn give_up(hold: &Rc<RefCell<Hold>>) -> bool {
+    let Some(props) = hold.borrow().props.clone() else { return false };
+    let Some(drag) = hold.borrow_mut().drag.take() else { return false };
+    if let Some(edit) = part::as_in(&drag.before, drag.part).filter(|_| drag.moved) {
+        props.dispatch.emit(action(&props.plan, drag.part, "left where it was", edit, drag.merge));
+    }
+    true
+}
+
+/// Says where a part is, once the plan that came of it is here.
+fn say_place(hold: &Rc<RefCell<Hold>>, part: Selection) {
+    let hold = hold.clone();
+    gloo::timers::callback::Timeout::new(SETTLE_MS, move || {
+        let said =
+            hold.borrow().props.as_ref().map(|props| (props.say.clone(), part::spoken(&props.plan, part, props.units)));
+        if let Some((say, text)) = said {
+            say.emit(text);
+        }
+    })
+    .forget();
+}
+
+/// Time for the plan to come back from the reducer before its place is said.
+const SETTLE_MS: u32 = 80;
+
+/// The place of a pointer on the drawing, whatever size it is shown at.
+fn pointer_place(props: &HandlesProps, event: &MouseEvent) -> Point {
+    let Some(svg) = props.svg.cast::<Element>() else { return [0.0, 0.0] };
+    place_on(&svg, &props.frame, event)
+}
+
+/// A place of the window on a drawing.
+pub fn place_on(svg: &Element, frame: &Frame, event: &MouseEvent) -> Point {
+    let shown = svg.get_bounding_client_rect();
+    let shrink = if shown.width() > 0.0 { frame.width / shown.width() } else { 1.0 };
+    [(f64::from(event.client_x()) - shown.left()) * shrink, (f64::from(event.client_y()) - shown.top()) * shrink]
+}

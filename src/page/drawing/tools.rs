@@ -1,0 +1,111 @@
+//! Buttons round the drawing: what to add above it, what is picked and how much is in sight below it.
+
+use yew::prelude::*;
+
+use crate::page::fields::ChoiceField;
+use crate::page::state::{Action, Selection};
+use crate::plan::fresh::Kind;
+
+use super::ground::{Ground, Mode};
+use super::look::{Look, STEP};
+use super::part;
+
+/// One button for every kind that can be added, whether things come to rest by themselves, and how much is in sight.
+pub fn above(ground: &Ground, snaps: &UseStateHandle<bool>) -> Html {
+    let on_snaps = {
+        let snaps = snaps.clone();
+        Callback::from(move |_: MouseEvent| snaps.set(!*snaps))
+    };
+    let zoom = |id: &'static str, sign: &'static str, words: &'static str, disabled: bool, act: fn(&Ground)| {
+        let ground = ground.clone();
+        html! {
+            <button type="button" {id} class="button" aria-label={words} title={words} {disabled}
+                onclick={move |_: MouseEvent| act(&ground)}>{ sign }</button>
+        }
+    };
+    let is_whole = ground.look.is_whole();
+    html! {
+        <div class="course-above">
+            <div class="course-add" role="group" aria-label="Add to the site">
+                { for Kind::ALL.into_iter().map(|kind| {
+                    let ground = ground.clone();
+                    let id = format!("add-{}", kind.name().to_ascii_lowercase());
+                    let is_chosen = *ground.mode == Mode::Add(kind);
+                    // A click without a pointer comes from the keyboard.
+                    let onclick = Callback::from(move |event: MouseEvent| ground.choose(kind, event.detail() == 0));
+                    toggle(&id, kind.name(), is_chosen, onclick)
+                }) }
+            </div>
+            <div class="course-zoom" role="group" aria-label="Part of the site in sight">
+                { toggle("snap", "Snap", **snaps, on_snaps) }
+                { zoom("zoom-out", "−", "Show more of the site", is_whole, |ground| ground.zoom(1.0 / STEP)) }
+                { zoom("zoom-in", "+", "Enlarge", false, |ground| ground.zoom(STEP)) }
+                { zoom("zoom-whole", "Whole", "Whole site", is_whole, |ground| ground.see(|_, _| Look::default())) }
+            </div>
+        </div>
+    }
+}
+
+/// A button that is pressed or not.
+fn toggle(id: &str, label: &str, is_pressed: bool, onclick: Callback<MouseEvent>) -> Html {
+    html! {
+        <button type="button" class="button" id={(!id.is_empty()).then(|| id.to_owned())} aria-pressed={if is_pressed { "true" } else { "false" }} {onclick}>
+            { label }
+        </button>
+    }
+}
+
+/// What the next tap does, over the drawing; nothing while taps pick.
+pub fn hint(ground: &Ground) -> Html {
+    let text = match *ground.mode {
+        Mode::Pick => return html! {},
+        Mode::Place => "Tap where it goes.",
+        Mode::Mark => "Tap the two ends of a distance that you know, or drag along it.",
+        Mode::Push => "Tap a spot of the picture and then where it belongs, or drag it there.",
+        Mode::Add(Kind::Wall) if ground.sketch.is_some() => "Tap where it ends, and on for the next wall. Escape ends.",
+        Mode::Add(Kind::Wall) => "Tap where the wall begins, or drag it from end to end.",
+        Mode::Add(Kind::Gate) => "Tap gate after gate; drag to say which way one is flown. Escape or the button ends.",
+        Mode::Add(Kind::Seat) => "Tap where the seat goes; drag to say which way it faces.",
+        Mode::Add(Kind::Tree) => "Tap where the trunk is; drag to say how wide the crown is.",
+        Mode::Add(_) => "Drag from corner to corner, or tap for the usual size.",
+    };
+    html! { <p class="course-hint" role="status">{ text }</p> }
+}
+
+/// What is picked, and moving it by tapping. `here` is what lies under the last tap.
+pub fn below(ground: &Ground, here: &[Selection]) -> Html {
+    let plan = &ground.plan;
+    let picked = ground.selected;
+    let parts = part::all(plan);
+    let names: Vec<AttrValue> =
+        std::iter::once("nothing".into()).chain(parts.iter().map(|item| part::name(plan, *item).into())).collect();
+    // The first line of the list is "nothing".
+    let chosen = parts.iter().position(|item| picked == Some(*item)).map_or(0, |index| index + 1);
+    let on_pick = ground
+        .dispatch
+        .reform(move |line: usize| Action::Select(line.checked_sub(1).and_then(|index| parts.get(index).copied())));
+    let is_placing = *ground.mode == Mode::Place;
+    let on_placing = {
+        let mode = ground.mode.clone();
+        move |_: MouseEvent| mode.set(if is_placing { Mode::Pick } else { Mode::Place })
+    };
+    html! {
+        <div class="course-tools">
+            <div class="course-pick">
+                <ChoiceField id="course-pick" label="Picked" options={names} chosen={Some(chosen)} on_choose={on_pick} />
+            </div>
+            // Always there, so that picking a part does not push the drawing about under the pointer.
+            <button type="button" class="button course-placing" disabled={picked.is_none()}
+                aria-pressed={if is_placing { "true" } else { "false" }} onclick={on_placing}>{ "Move by tapping" }</button>
+            if here.len() > 1 {
+                <div class="course-here" role="group" aria-label="Also at this place">
+                    <span>{ "Here:" }</span>
+                    { for here.iter().map(|&item| {
+                        let onclick = ground.dispatch.reform(move |_: MouseEvent| Action::Select(Some(item)));
+                        toggle("", &part::name(plan, item), picked == Some(item), onclick)
+                    }) }
+                </div>
+            }
+        </div>
+    }
+}

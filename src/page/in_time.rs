@@ -1,0 +1,281 @@
+//! Laps in time: what was flown of the plan at rest, what to fly next, and how it is said.
+//!
+//! Pure; [`crate::page::evaluation`] sends what [`InTime::next`] asks for to a worker of its own, a few laps at a time.
+
+use std::rc::Rc;
+
+use super::format::{self, DisplayUnits};
+use super::jobs::{Event, JobNumber};
+use super::parcel;
+use crate::link::breakups::{Breakups, USUAL_LAPS, number_words};
+
+/// Laps of one job: some tens of milliseconds, so that a changed plan does not wait long for the worker.
+pub const STEP: u32 = 16;
+
+/// The most laps that a person can ask the page for.
+pub const MOST: u32 = 4096;
+
+/// How many of the places where breakups happen are told.
+const TOLD_PLACES: usize = 3;
+
+/// The laps in time of all entries of a plan at rest.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct InTime {
+    /// Revision of the plan.
+    revision: Option<u64>,
+    /// One item per entry that is flown.
+    entries: Vec<Flown>,
+    /// The job that is on its way.
+    flying: Option<(JobNumber, usize)>,
+}
+
+/// An entry's laps.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Flown {
+    /// Position of the entry in the plan.
+    entry: usize,
+    /// What the laps so far say.
+    pub said: Option<Rc<Breakups>>,
+    /// How many laps are wanted.
+    pub wanted: u32,
+}
+
+/// A job to be sent.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Flight {
+    /// Revision of the plan that is flown.
+    pub revision: u64,
+    /// Position of the entry.
+    pub entry: usize,
+    /// The first so many laps.
+    pub laps: u32,
+}
+
+/// What laps in time need next.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Wish {
+    /// That the plan with this revision stays as it is for a while.
+    Rest(u64),
+    /// That these laps are flown.
+    Fly(Flight),
+}
+
+impl Flown {
+    /// How many laps have been flown.
+    pub fn laps(&self) -> u32 {
+        self.said.as_ref().map_or(0, |said| said.laps)
+    }
+
+    /// How many laps a person can ask for next; none while some are still missing, or when it is enough.
+    pub fn more(&self) -> Option<u32> {
+        (self.laps() >= self.wanted && self.wanted < MOST).then(|| (4 * self.wanted).min(MOST))
+    }
+}
+
+impl InTime {
+    /// Nothing flown yet of a plan that came to rest; `entries` are the positions of those that can be judged.
+    pub fn at_rest(revision: u64, entries: impl Iterator<Item = usize>) -> Self {
+        let flown = |entry| Flown { entry, said: None, wanted: USUAL_LAPS };
+        Self { revision: Some(revision), entries: entries.map(flown).collect(), flying: None }
+    }
+
+    /// An entry's laps of the plan with this revision.
+    pub fn of(&self, revision: u64, entry: usize) -> Option<&Flown> {
+        self.entries.iter().find(|flown| self.revision == Some(revision) && flown.entry == entry)
+    }
+
+    /// An entry's line among the verdicts on the plan with this revision.
+    pub fn line(&self, revision: u64, entry: usize) -> String {
+        let said = self.of(revision, entry).and_then(|flown| flown.said.as_ref());
+        match said {
+            Some(said) => said.sentence(),
+            // Nothing is flown after a failure, which is told elsewhere.
+            None if self.revision == Some(revision) && self.entries.is_empty() => String::new(),
+            None => "laps are being flown".to_owned(),
+        }
+    }
+
+    /// What is needed next for the plan with this revision, whose report is there.
+    pub fn wish(&self, revision: u64, chosen: usize) -> Option<Wish> {
+        if self.revision == Some(revision) { self.next(chosen).map(Wish::Fly) } else { Some(Wish::Rest(revision)) }
+    }
+
+    /// What to fly next: the chosen entry first. Nothing while a job is on its way.
+    fn next(&self, chosen: usize) -> Option<Flight> {
+        let missing = |flown: &&Flown| flown.laps() < flown.wanted;
+        let chosen = self.entries.iter().filter(missing).find(|flown| flown.entry == chosen);
+        let flown = chosen.or_else(|| self.entries.iter().find(missing)).filter(|_| self.flying.is_none())?;
+        Some(Flight { revision: self.revision?, entry: flown.entry, laps: (flown.laps() + STEP).min(flown.wanted) })
+    }
+
+    /// A job went out.
+    pub fn sent(&mut self, job: JobNumber, entry: usize) {
+        self.flying = Some((job, entry));
+    }
+
+    /// The worker was heard. What was asked about an earlier plan changes nothing.
+    ///
+    /// # Errors
+    /// Why no more laps are flown, as a sentence.
+    pub fn heard(&mut self, event: Event) -> Result<(), String> {
+        let (Event::Answered { job, .. } | Event::Failed { job, .. }) = &event;
+        if self.flying.is_some_and(|(flying, _)| flying != *job) {
+            return Ok(());
+        }
+        let outcome = match event {
+            Event::Answered { answer, .. } => {
+                let Some((_, entry)) = self.flying.take() else { return Ok(()) };
+                parcel::unpack(answer).map(|said: Breakups| {
+                    let flown = self.entries.iter_mut().find(|flown| flown.entry == entry);
+                    if let Some(flown) = flown {
+                        flown.said = Some(Rc::new(said));
+                    }
+                })
+            }
+            // A job that nobody remembers failed before it was noted down.
+            Event::Failed { why, .. } => Err(why),
+        };
+        if outcome.is_err() {
+            // It would fail again.
+            self.entries.clear();
+        }
+        outcome
+    }
+
+    /// More laps of an entry are wanted.
+    pub fn want_more(&mut self, entry: usize) {
+        if let Some(flown) = self.entries.iter_mut().find(|flown| flown.entry == entry) {
+            flown.wanted = flown.more().unwrap_or(flown.wanted);
+        }
+    }
+}
+
+/// Everything that laps in time say about an entry, sentence by sentence.
+pub fn sentences(said: &Breakups, units: DisplayUnits) -> Vec<String> {
+    let mut sentences = vec![format!("Flown with seed {}: {}.", said.seed, said.sentence())];
+    for place in said.places.iter().filter(|place| place.per_lap > 0.0).take(TOLD_PLACES) {
+        sentences.push(format!(
+            "From {} to {}: {} a lap.",
+            format::length(place.start_m, units),
+            format::length(place.end_m, units),
+            number_words(place.per_lap)
+        ));
+    }
+    if said.frozen_share > 0.0 {
+        sentences
+            .push(format!("The picture stands still for {} % of the lap.", number_words(100.0 * said.frozen_share)));
+    }
+    sentences.push(format!(
+        "In a lap, {} of {} fields are under the threshold for more than a quarter of their time.",
+        number_words(said.lost_fields()),
+        said.field_bad.len()
+    ));
+    sentences
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::link::breakups::BreakupPlace;
+    use crate::page::jobs::Answer;
+
+    fn said(laps: u32, per_lap: f64) -> Breakups {
+        Breakups {
+            laps,
+            seed: 7,
+            per_lap,
+            low: 0.5 * per_lap,
+            high: 2.0 * per_lap + 0.05,
+            lost_share: 0.01,
+            frozen_share: 0.0,
+            under_share: 0.02,
+            field_s: 0.02,
+            places: vec![BreakupPlace { start_m: 40.0, end_m: 52.5, per_lap }],
+            field_distance_m: vec![0.5; 400],
+            field_bad: vec![0.1; 400],
+            field_in_breakup: vec![0.0; 400],
+        }
+    }
+
+    fn answered(job: u64, laps: u32) -> Event {
+        Event::Answered { job: JobNumber(job), answer: parcel::pack(said(laps, 0.3)) }
+    }
+
+    #[test]
+    fn the_chosen_entry_is_flown_first_step_by_step_and_then_the_others() {
+        let mut in_time = InTime::at_rest(5, [0, 2, 3].into_iter());
+        let mut flights = Vec::new();
+        let mut job = 0;
+        while let Some(flight) = in_time.next(2) {
+            job += 1;
+            flights.push((flight.entry, flight.laps));
+            in_time.sent(JobNumber(job), flight.entry);
+            assert_eq!(in_time.next(2), None, "one job at a time");
+            in_time.heard(answered(job, flight.laps)).unwrap();
+        }
+        let expected: Vec<(usize, u32)> =
+            [2, 0, 3].iter().flat_map(|entry| [16, 32, 48, 64].map(|laps| (*entry, laps))).collect();
+        assert_eq!(flights, expected);
+        assert_eq!(in_time.of(5, 2).map(Flown::laps), Some(64));
+        assert_eq!((in_time.of(4, 2), in_time.of(5, 1)), (None, None));
+        assert_eq!(in_time.line(5, 3), "breaks up about 0.3 times a lap (0.1 to 0.7; 64 laps)");
+        assert_eq!(in_time.line(6, 3), "laps are being flown");
+    }
+
+    #[test]
+    fn more_laps_are_flown_when_somebody_asks_and_never_without_end() {
+        let mut in_time = InTime::at_rest(1, std::iter::once(0));
+        assert_eq!(in_time.of(1, 0).unwrap().more(), None, "the first ones are still missing");
+        in_time.sent(JobNumber(1), 0);
+        in_time.heard(answered(1, USUAL_LAPS)).unwrap();
+        assert_eq!(in_time.next(0), None);
+        assert_eq!(in_time.of(1, 0).unwrap().more(), Some(256));
+        in_time.want_more(0);
+        assert_eq!(in_time.next(0), Some(Flight { revision: 1, entry: 0, laps: 80 }));
+        in_time.sent(JobNumber(2), 0);
+        in_time.heard(answered(2, MOST)).unwrap();
+        (0..9).for_each(|_| in_time.want_more(0));
+        assert_eq!((in_time.next(0), in_time.of(1, 0).unwrap().more()), (None, None));
+    }
+
+    #[test]
+    fn an_answer_about_an_earlier_plan_changes_nothing() {
+        let mut in_time = InTime::at_rest(1, std::iter::once(0));
+        in_time.sent(JobNumber(1), 0);
+        let mut in_time = InTime::at_rest(2, std::iter::once(0));
+        in_time.heard(answered(1, 16)).unwrap();
+        assert_eq!(in_time.of(2, 0).unwrap().said, None);
+        in_time.sent(JobNumber(2), 0);
+        in_time.heard(answered(1, 16)).unwrap();
+        in_time.heard(Event::Failed { job: JobNumber(1), why: "It broke off.".to_owned() }).unwrap();
+        assert_eq!(in_time.of(2, 0).unwrap().said, None);
+        in_time.heard(answered(2, 16)).unwrap();
+        assert_eq!(in_time.of(2, 0).map(Flown::laps), Some(16));
+    }
+
+    #[test]
+    fn a_failure_is_told_once_and_nothing_more_is_tried() {
+        for event in [
+            Event::Failed { job: JobNumber(1), why: "It broke off.".to_owned() },
+            Event::Answered { job: JobNumber(1), answer: Answer::default() },
+        ] {
+            let mut in_time = InTime::at_rest(1, [0, 1].into_iter());
+            in_time.sent(JobNumber(1), 0);
+            assert!(in_time.heard(event).unwrap_err().ends_with('.'));
+            assert_eq!((in_time.next(0), in_time.line(1, 0)), (None, String::new()));
+        }
+    }
+
+    #[test]
+    fn breakups_are_said_with_their_places() {
+        let units = DisplayUnits::default();
+        let sentences = sentences(&said(64, 0.3), units);
+        assert_eq!(sentences[0], "Flown with seed 7: breaks up about 0.3 times a lap (0.1 to 0.7; 64 laps).");
+        assert_eq!(sentences[1], "From 40.0\u{a0}m to 52.5\u{a0}m: 0.3 a lap.");
+        assert!(sentences[2].starts_with("In a lap, 4.0 of 400 fields"), "{sentences:?}");
+        let frozen = Breakups { frozen_share: 0.031, ..said(64, 0.0) };
+        let sentences = super::sentences(&frozen, units);
+        assert_eq!(sentences[0], "Flown with seed 7: no breakup in 64 laps (at most 0.05 a lap).");
+        assert_eq!(sentences[1], "The picture stands still for 3.1 % of the lap.");
+    }
+}

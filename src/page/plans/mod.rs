@@ -1,0 +1,16 @@
+//! Plans that last: kept in the browser as they are changed, opened from files and links, passed on.
+//!
+//! - [`record`]: a kept plan as it lies in the store
+//! - [`keeper`]: which plan is on the desk, and that none is lost, also between tabs
+//! - [`notice`]: what is said about plans
+//! - `desk_plans`: joins these to the browser; `sheet` and `notices` show them
+
+#[cfg(target_arch = "wasm32")]
+pub mod desk_plans;
+pub mod keeper;
+pub mod notice;
+#[cfg(target_arch = "wasm32")]
+pub mod notices;
+pub mod record;
+#[cfg(target_arch = "wasm32")]
+pub mod sheet;
