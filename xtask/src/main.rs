@@ -1,9 +1,18 @@
 //! The project's chores: `cargo xtask serve | test | lint | bench | dist`.
 
 mod layers;
+mod likeness;
+mod names;
+mod offline;
+mod paths;
+mod program;
+mod scripts;
+mod sheets;
 mod size;
+mod standard;
 mod steps;
 mod tools;
+mod views;
 
 use std::net::{Ipv4Addr, TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
@@ -105,8 +114,10 @@ fn lint_steps(steps: &mut Steps, tools: &Result<Tools, String>) {
                 "--package",
                 "lapmargin-page",
             ];
-            let targets = ["--lib", "--bin", "lapmargin-page"];
-            steps.run("clippy, wasm", cargo("clippy").arg("--locked").args(target).args(targets).args(deny));
+            let others = views::OTHERS.map(|view| format!("--bin=lapmargin-{view}"));
+            let mut clippy = cargo("clippy");
+            clippy.arg("--locked").args(target).args(["--lib", "--bin=lapmargin-page"]).args(others);
+            steps.run("clippy, wasm", clippy.args(deny));
         }
         Ok(_) => steps.skip("clippy, wasm", "Debian's compiler has no clippy for it"),
         Err(why) => steps.skip("clippy, wasm", why),
@@ -123,17 +134,22 @@ fn test() -> ExitCode {
         cargo("test").args(["--locked", "--workspace", "--doc", "--no-fail-fast"]),
     );
     let built = match &tools {
-        Ok(tools) => steps.run("page", &mut tools.trunk("build")),
+        Ok(tools) => steps.run("page", &mut tools.build()),
         Err(why) => {
             steps.skip("page", why);
             false
         }
     };
     if built {
-        steps.check("size of the page", || size::weigh(&root().join("dist")));
+        steps.check("list of the page's files", list_files);
+        let lean = tools.as_ref().is_ok_and(Tools::is_lean);
+        steps.check("size of the page", || size::weigh(&root().join("dist"), lean));
+        steps.check("no folder of this machine in the page", || paths::check(&root().join("dist")));
         // Where this fails, the tests themselves say what is missing and count as skipped.
-        if let Err(why) = tools::ensure_browser() {
-            println!("{why}");
+        for ensure in [tools::ensure_browser, tools::ensure_second_browser, tools::ensure_rules] {
+            if let Err(why) = ensure() {
+                println!("{why}");
+            }
         }
         steps.tests("tests in a browser", cargo("test").args(["--locked", "--test", "browser", "--", "--show-output"]));
     } else {
@@ -143,7 +159,9 @@ fn test() -> ExitCode {
 }
 
 fn bench() -> Result<(), String> {
-    tools::must(&mut Tools::gather()?.trunk("build"))?;
+    tools::must(&mut Tools::gather()?.build())?;
+    // What is measured is what is published.
+    list_files()?;
     tools::ensure_browser()?;
     tools::must(cargo("bench").arg("--locked"))?;
     println!();
@@ -152,10 +170,23 @@ fn bench() -> Result<(), String> {
 }
 
 fn dist() -> Result<(), String> {
-    tools::must(&mut Tools::gather()?.trunk("build"))?;
-    size::weigh(&root().join("dist"))?;
+    let tools = Tools::gather()?;
+    tools::must(&mut tools.build())?;
+    list_files()?;
+    size::weigh(&root().join("dist"), tools.is_lean())?;
+    paths::check(&root().join("dist"))?;
     println!("\nThe folder dist/ can be put on any web host, under any path.");
     Ok(())
+}
+
+/// Brings the built page into the form in which it travels, and lists it for use without a network.
+fn list_files() -> Result<(), String> {
+    let dist = root().join("dist");
+    scripts::slim(&dist)?;
+    names::shorten(&dist)?;
+    views::name(&dist)?;
+    sheets::join(&dist)?;
+    offline::list(&dist)
 }
 
 /// `program`, run from the repository's root and never asking anything.

@@ -1,7 +1,7 @@
 //! What the chores need besides Rust itself: found where it is installed, else installed.
 //!
 //! Trunk's version is pinned in `Trunk.toml`. The wasm-bindgen tool has to be of the version of the library, so its pin is
-//! the one in `Cargo.lock`. Neither number stands here.
+//! the one in `Cargo.lock`. What the browser tests need is pinned in `tests/browser`. No number stands here.
 
 use std::env;
 use std::ffi::OsString;
@@ -36,6 +36,7 @@ pub struct Tools {
     /// `PATH` with the right tools first.
     path: OsString,
     wasm: Wasm,
+    lean: bool,
 }
 
 /// Who compiles for wasm.
@@ -56,7 +57,11 @@ impl Tools {
         let rest = env::var_os("PATH").unwrap_or_default();
         let path = env::join_paths([trunk, bindgen].into_iter().chain(env::split_paths(&rest)))
             .map_err(|error| format!("PATH: {error}"))?;
-        Ok(Self { path, wasm })
+        let lean = wasm == Wasm::Rustup && crate::standard::can_be_compiled();
+        if !lean {
+            println!("The page is linked with the standard library as it is shipped: some 25 kB more on the wire.");
+        }
+        Ok(Self { path, wasm, lean })
     }
 
     /// Whether wasm is compiled by the toolchain that also compiles natively.
@@ -64,11 +69,26 @@ impl Tools {
         self.wasm == Wasm::Rustup
     }
 
+    /// Whether the published page has a standard library compiled for it; where it has not, it weighs more.
+    pub fn is_lean(&self) -> bool {
+        self.lean
+    }
+
+    /// What builds the page for a web host.
+    pub fn build(&self) -> Command {
+        let mut build = self.trunk("build");
+        if self.lean {
+            crate::standard::compile_with(&mut build);
+        }
+        build
+    }
+
     /// Trunk, with a subcommand.
     pub fn trunk(&self, subcommand: &str) -> Command {
         let mut trunk = command("trunk");
         // Trunk reads NO_COLOR too, but accepts only "true" and "false" in it.
         trunk.arg(subcommand).env("PATH", &self.path).env_remove("NO_COLOR");
+        trunk.env("CARGO_ENCODED_RUSTFLAGS", crate::paths::flags([]));
         if self.wasm == Wasm::Debian {
             trunk
                 .arg("--offline")
@@ -113,10 +133,11 @@ fn tool(package: &str, program: &str, version: &str, patience: &str) -> Result<P
         let asked = Command::new(file).arg("--version").stdin(Stdio::null()).env_remove("NO_COLOR").output();
         asked.is_ok_and(|answer| String::from_utf8_lossy(&answer.stdout).split_whitespace().nth(1) == Some(version))
     };
-    let cargo_home = env::var_os("CARGO_HOME").map(PathBuf::from).or_else(|| Some(env::home_dir()?.join(".cargo")));
     let path = env::var_os("PATH").unwrap_or_default();
-    let mut folders =
-        [own.join("bin")].into_iter().chain(env::split_paths(&path)).chain(cargo_home.map(|home| home.join("bin")));
+    let mut folders = [own.join("bin")]
+        .into_iter()
+        .chain(env::split_paths(&path))
+        .chain(crate::paths::cargo_home().map(|home| home.join("bin")));
     if let Some(folder) = folders.find(|folder| has(folder)) {
         return Ok(folder);
     }
@@ -160,6 +181,40 @@ pub fn ensure_browser() -> Result<(), String> {
             debian_install(&["chromium", "chromium-driver"]).map_err(|why| format!("{missing}: {why}"))
         }
     }
+}
+
+/// Makes sure of Firefox and its driver, the second browser of the tests.
+pub fn ensure_second_browser() -> Result<(), String> {
+    if !["firefox-esr", "firefox"].into_iter().any(on_path) {
+        println!("Firefox is missing; installing Debian's package.");
+        debian_install(&["firefox-esr"]).map_err(|why| format!("Firefox is missing: {why}"))?;
+    }
+    let text = read("tests/browser/Browsers.toml")?;
+    let pin = text.lines().find_map(|line| line.strip_prefix("geckodriver = \""));
+    let version = pin.ok_or("tests/browser/Browsers.toml names no geckodriver")?.trim_end_matches('"');
+    tool("geckodriver", "geckodriver", version, "about three minutes on two cores").map(drop)
+}
+
+/// Makes sure of the rules of accessibility that the browser tests bring into the page.
+pub fn ensure_rules() -> Result<(), String> {
+    let folder = root().join("tests/browser");
+    let lock = read("tests/browser/package-lock.json")?;
+    let locked = lock.split("\"node_modules/axe-core\"").nth(1).and_then(version_in);
+    let locked = locked.ok_or("tests/browser/package-lock.json names no axe-core")?;
+    let installed = fs::read_to_string(folder.join("node_modules/axe-core/package.json")).unwrap_or_default();
+    if version_in(&installed) == Some(locked) {
+        return Ok(());
+    }
+    if !on_path("npm") {
+        return Err(format!("axe-core {locked} is missing, and there is no npm to fetch it"));
+    }
+    println!("Fetching axe-core {locked} into tests/browser, once: some 3 MB.");
+    must(command("npm").args(["ci", "--ignore-scripts", "--no-audit", "--no-fund"]).current_dir(folder))
+}
+
+/// The first version in a package's description.
+fn version_in(description: &str) -> Option<&str> {
+    description.split("\"version\": \"").nth(1)?.split('"').next()
 }
 
 fn debian_install(packages: &[&str]) -> Result<(), String> {
