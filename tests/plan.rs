@@ -10,7 +10,7 @@ use lapmargin::plan::document::{
 };
 use lapmargin::plan::limits::{self, Range};
 use lapmargin::plan::load::LoadError;
-use lapmargin::plan::{convert, demo, load, presets, save};
+use lapmargin::plan::{convert, demo, load, plan_link, presets, save};
 use lapmargin::rf::fading::Surroundings;
 use lapmargin::rf::feed::FeedLine;
 use lapmargin::rf::material::Material;
@@ -148,7 +148,9 @@ fn everything() -> Plan {
         axial_ratio_db: Some(2.0),
         beamwidth_deg: Some(75.0),
         rejection_db: Some(12.0),
+        table: Some(vec![[0.0, 7.0, 1.5], [45.0, 4.5, 2.0], [90.0, -6.0, 9.0]]),
     };
+    plan.version = VERSION;
     mounting(&mut plan).frame_loss_db = Some(6.0);
     plan.receivers[0].picture = Picture::Analogue { bandwidth_hz: 18e6, required_cn_db: Some(10.0) };
     plan.receivers[0].noise = ReceiverNoise::NoiseFigure { noise_figure_db: Some(8.0) };
@@ -291,6 +293,19 @@ fn pointers(value: &Value, pointer: &str, found: &mut Vec<String>) {
     }
 }
 
+/// A JSON pointer as a path: "/seats/2/height_m" is "seats[2].height_m".
+fn dotted(pointer: &str) -> String {
+    let mut path = String::new();
+    for part in pointer.split('/').skip(1) {
+        match part.parse::<usize>() {
+            Ok(index) => path += &format!("[{index}]"),
+            Err(_) if path.is_empty() => path += part,
+            Err(_) => path += &format!(".{part}"),
+        }
+    }
+    path
+}
+
 /// Checked against a general tracker of paths, at every value of a plan and with every kind of damage.
 #[test]
 fn whatever_is_refused_is_named_by_the_path_at_which_the_parser_was() {
@@ -311,12 +326,18 @@ fn whatever_is_refused_is_named_by_the_path_at_which_the_parser_was() {
         texts.push(marked.replace(&format!("\"{key}\": \"MARK\""), &format!("\"{key} \": {original}")));
         for text in texts {
             let Err(LoadError::Field { path, .. }) = load(&text) else { continue };
+            refused += 1;
+            // The library takes a list for an object and looks into it; here a list is none, and that is all there is to say.
+            let is_object = whole.pointer(pointer).is_some_and(Value::is_object);
+            if is_object && ["[]", "[1, 2, 3]"].iter().any(|list| text == marked.replace("\"MARK\"", list)) {
+                assert_eq!(path, dotted(pointer));
+                continue;
+            }
             let tracked = serde_path_to_error::deserialize::<_, Plan>(&mut serde_json::Deserializer::from_str(&text))
                 .unwrap_err();
             let expected = tracked.path().to_string();
             let expected = if expected == "." { "the document" } else { &expected };
             assert_eq!(path, expected, "{}", tracked.inner());
-            refused += 1;
         }
     }
     assert!(refused > 2_000, "{refused} refused");
@@ -327,7 +348,7 @@ fn format_and_version_come_before_everything_else() {
     let text = r#"{"anything": [1, 2], "format": "shopping-list", "version": 7}"#;
     assert_eq!(load(text), Err(LoadError::OtherFormat { found: "\"shopping-list\"".into() }));
     assert_eq!(load("{}"), Err(LoadError::OtherFormat { found: "missing".into() }));
-    let text = r#"{"format": "lapmargin-plan", "version": 2, "moons": []}"#;
+    let text = r#"{"format": "lapmargin-plan", "version": 3, "moons": []}"#;
     assert_eq!(load(text), Err(LoadError::OtherVersion { version: u64::from(VERSION) + 1 }));
     assert!(load(text).unwrap_err().to_string().contains("a newer build may read it"));
     let text = r#"{"format": "lapmargin-plan", "version": 0}"#;
@@ -513,8 +534,24 @@ fn antenna() -> impl Strategy<Value = AntennaKit> {
             axial_ratio_db,
             beamwidth_deg,
             rejection_db,
+            table: None,
         },
     )
+}
+
+/// Some of them with a table that fits every kind.
+fn antenna_or_table() -> impl Strategy<Value = AntennaKit> {
+    let rows = vec((-60.0..=20.0_f64, 0.0..=60.0_f64), 3..20);
+    (antenna(), option::weighted(0.2, rows)).prop_map(|(antenna, rows)| {
+        let table = rows.map(|rows| {
+            let step = 180.0 / (rows.len() - 1) as f64;
+            let mut rows: Vec<_> =
+                rows.iter().enumerate().map(|(index, (gain, ratio))| [step * index as f64, *gain, *ratio]).collect();
+            rows[1][1] = 2.5;
+            rows
+        });
+        AntennaKit { table, ..antenna }
+    })
 }
 
 fn feed() -> impl Strategy<Value = Feed> {
@@ -524,7 +561,7 @@ fn feed() -> impl Strategy<Value = Feed> {
 
 fn receiver() -> impl Strategy<Value = Receiver> {
     use limits::*;
-    let port = (antenna(), feed(), within(AIM_OFF_DEG), within(AIM_UP_DEG))
+    let port = (antenna_or_table(), feed(), within(AIM_OFF_DEG), within(AIM_UP_DEG))
         .prop_map(|(antenna, feed, aim_off_deg, aim_up_deg)| Port { antenna, feed, aim_off_deg, aim_up_deg });
     let picture = (any::<bool>(), within(BANDWIDTH_HZ), maybe(REQUIRED_CN_DB), within(FREEZE_S)).prop_map(
         |(analogue, bandwidth_hz, required_cn_db, freeze_s)| {
@@ -560,7 +597,7 @@ fn entry() -> impl Strategy<Value = Entry> {
     let mounting = (within(LEAN_DEG), within(LEAN_DEG), maybe(FRAME_LOSS_DB)).prop_map(
         |(lean_back_deg, lean_right_deg, frame_loss_db)| Mounting { lean_back_deg, lean_right_deg, frame_loss_db },
     );
-    (name(), within(CHANNEL_HZ), within(POWER_DBM), feed(), antenna(), mounting).prop_map(
+    (name(), within(CHANNEL_HZ), within(POWER_DBM), feed(), antenna_or_table(), mounting).prop_map(
         |(name, channel_hz, power_dbm, feed, antenna, mounting)| Entry {
             id: String::new(),
             name,
@@ -649,6 +686,7 @@ fn plan() -> impl Strategy<Value = Plan> {
         plan.entries.iter_mut().enumerate().for_each(|(index, item)| item.id = format!("entry-{index}"));
         (plan.rules.eirp_limit_dbm, plan.rules.source) = (rest.0, rest.1);
         (plan.targets.picture_share, plan.targets.wanted_reserve_db, plan.seed) = (rest.2, rest.3, rest.4);
+        plan.version = plan.lowest_version();
         plan
     })
 }
@@ -762,6 +800,34 @@ proptest! {
         prop_assert_eq!(back.as_ref(), Ok(&plan));
         // Equal numbers could still differ in their sign of zero; equal texts of shortest digits cannot.
         prop_assert_eq!(save(&back.unwrap()), text);
+    }
+
+    #[test]
+    fn a_plan_link_brings_the_plan_back(plan in plan()) {
+        let value = plan_link::write(&plan).unwrap();
+        let back = plan_link::read(&value);
+        prop_assert_eq!(back.as_ref(), Ok(&plan));
+        prop_assert_eq!(save(&back.unwrap()), save(&plan));
+        let address = format!("https://races.example/spring/#view=desk&plan={value}");
+        prop_assert_eq!(plan_link::carried(&address, "plan"), Some(value.as_str()));
+    }
+
+    #[test]
+    fn no_text_makes_a_plan_link_panic(text in prop_oneof![any::<String>(), "1[A-Za-z0-9_-]{0,200}"]) {
+        if let Err(error) = plan_link::read(&text) {
+            prop_assert!(error.to_string().len() > 10);
+        }
+    }
+
+    #[test]
+    fn no_damage_to_a_plan_link_makes_it_panic(at in any::<prop::sample::Index>(), letter in "[A-Za-z0-9_-]") {
+        let mut value = plan_link::write(&demo()).unwrap();
+        let at = at.index(value.len());
+        value.replace_range(at..=at, &letter);
+        match plan_link::read(&value) {
+            Ok(plan) => prop_assert_eq!(problems(&plan), vec![]),
+            Err(error) => prop_assert!(error.to_string().len() > 10),
+        }
     }
 
     #[test]

@@ -1,5 +1,4 @@
-//! Paths among walls against an independent ray tracer: the bounces of order 0 and 1 in `tests/reference/room_paths.csv`,
-//! the sums in `room_totals.csv`; conventions and accuracy in `tests/reference/README.md`.
+//! Paths among walls against an independent ray tracer: up to two bounces in `tests/reference/room_paths.csv`, the sums in `room_totals.csv`; conventions and accuracy in `tests/reference/README.md`.
 
 use std::collections::BTreeMap;
 
@@ -94,10 +93,14 @@ fn is_free(carrier: &TunedScene, path: &TracedPath) -> bool {
     path.obstructions.iter().all(|obstruction| carrier.shadow(obstruction).clearance >= 0.0)
 }
 
-fn surface(path: &TracedPath, names: &[String]) -> String {
-    path.bounces.first().map_or(String::new(), |bounce| {
-        bounce.obstacle.map_or("ground".to_owned(), |obstacle| names[usize::from(obstacle)].clone())
-    })
+/// The surfaces that a path bounces off, in order from the transmitting end.
+fn surfaces(path: &TracedPath, names: &[String]) -> Vec<String> {
+    let name = |obstacle: u16| names[usize::from(obstacle)].clone();
+    path.bounces.iter().map(|bounce| bounce.obstacle.map_or("ground".to_owned(), name)).collect()
+}
+
+fn tabled_surfaces(row: &Row) -> Vec<String> {
+    ["surface1", "surface2"].iter().map(|column| row[*column].clone()).filter(|name| !name.is_empty()).collect()
 }
 
 type Row = BTreeMap<String, String>;
@@ -130,11 +133,11 @@ fn largest(matrix: &Matrix2<Complex64>) -> f64 {
     matrix.iter().map(|entry| entry.norm_sqr()).fold(0.0, f64::max).sqrt()
 }
 
-/// The rows of order 0 and 1, by geometry.
-fn geometries() -> BTreeMap<String, Vec<Row>> {
+/// The rows of paths with up to so many bounces, by geometry.
+fn geometries(most_bounces: f64) -> BTreeMap<String, Vec<Row>> {
     let mut geometries: BTreeMap<String, Vec<Row>> = BTreeMap::new();
     for row in rows(include_str!("reference/room_paths.csv")) {
-        if number(&row, "order") <= 1.0 {
+        if number(&row, "order") <= most_bounces {
             geometries.entry(row["geometry_id"].clone()).or_default().push(row);
         }
     }
@@ -142,9 +145,12 @@ fn geometries() -> BTreeMap<String, Vec<Row>> {
 }
 
 #[track_caller]
-fn check_paths(as_obstacle: fn(&Quad) -> Obstacle, swapped: bool) {
+fn check_paths(as_obstacle: fn(&Quad) -> Obstacle, order: BounceOrder, swapped: bool) {
     let rooms = rooms(as_obstacle);
-    let geometries = geometries();
+    // 20 geometries with a direct path each, 54 paths of one bounce and 56 of two, counted in the file.
+    let (most_bounces, count_column, total) =
+        if order == BounceOrder::Double { (2.0, "n_paths_depth2", 130) } else { (1.0, "n_paths_depth1", 74) };
+    let geometries = geometries(most_bounces);
     let mut paths = Paths::new();
     let mut checked = 0;
     for (id, rows) in &geometries {
@@ -152,21 +158,27 @@ fn check_paths(as_obstacle: fn(&Quad) -> Obstacle, swapped: bool) {
         let carrier = scene.tuned(CARRIER).expect("the materials have properties at the carrier");
         let (tx, rx) = (point(&rows[0], "tx", "_m"), point(&rows[0], "rx", "_m"));
         let (from, to) = if swapped { (rx, tx) } else { (tx, rx) };
-        scene.trace(&from, &to, BounceOrder::Single, &mut paths);
+        scene.trace(&from, &to, order, &mut paths);
         let found: Vec<TracedPath> = paths.iter().filter(|path| is_free(&carrier, path)).collect();
         assert_eq!(
             found.len(),
             rows.len(),
             "{id}: paths off {:?}",
-            found.iter().map(|path| surface(path, names)).collect::<Vec<_>>()
+            found.iter().map(|path| surfaces(path, names)).collect::<Vec<_>>()
         );
-        assert_eq!(number(&rows[0], "n_paths_depth1") as usize, rows.len(), "{id}: the file lists all");
+        assert_eq!(number(&rows[0], count_column) as usize, rows.len(), "{id}: the file lists all");
         for row in rows {
             let path = found
                 .iter()
-                .find(|path| surface(path, names) == row["surface1"])
-                .unwrap_or_else(|| panic!("{id}: no path off {:?}", row["surface1"]));
-            let context = format!("{id} off {:?}", row["surface1"]);
+                .find(|path| {
+                    let mut off = surfaces(path, names);
+                    if swapped {
+                        off.reverse();
+                    }
+                    off == tabled_surfaces(row)
+                })
+                .unwrap_or_else(|| panic!("{id}: no path off {:?}", tabled_surfaces(row)));
+            let context = format!("{id} off {:?}", tabled_surfaces(row));
             let expected = number(row, "length_m");
             assert!((path.length - expected).abs() < LENGTH, "{context}: length {} not {expected}", path.length);
             let legs: f64 = path.points().zip(path.points().skip(1)).map(|(one, two)| (two - one).norm()).sum();
@@ -182,23 +194,23 @@ fn check_paths(as_obstacle: fn(&Quad) -> Obstacle, swapped: bool) {
             checked += 1;
         }
     }
-    // 20 geometries with a direct path each and 54 bounces, counted in the file.
-    assert_eq!(checked, 74);
+    assert_eq!(checked, total);
 }
 
 #[test]
 fn walls_give_the_paths_of_an_independent_tracer() {
-    check_paths(Quad::wall, false);
+    check_paths(Quad::wall, BounceOrder::Single, false);
+    check_paths(Quad::wall, BounceOrder::Double, false);
 }
 
 #[test]
 fn panels_give_the_same_paths_as_walls() {
-    check_paths(Quad::panel, false);
+    check_paths(Quad::panel, BounceOrder::Double, false);
 }
 
 #[test]
 fn swapped_ends_give_the_same_paths_backwards() {
-    check_paths(Quad::wall, true);
+    check_paths(Quad::wall, BounceOrder::Double, true);
 }
 
 /// What the file's sums are made of.
@@ -215,22 +227,19 @@ const STATES: [(&str, [Complex64; 2], [Complex64; 2]); 4] = {
 #[test]
 fn sums_over_the_paths_agree_for_every_state() {
     let rooms = rooms(Quad::wall);
-    let geometries = geometries();
+    let geometries = geometries(2.0);
     let mut paths = Paths::new();
     let mut checked = 0;
     for row in rows(include_str!("reference/room_totals.csv")) {
         let order = match row["max_depth"].as_str() {
             "0" => BounceOrder::Direct,
             "1" => BounceOrder::Single,
-            _ => continue,
+            "2" => BounceOrder::Double,
+            other => panic!("no order {other:?}"),
         };
         let (scene, _) = &rooms[&row["scene_id"]];
         let carrier = scene.tuned(CARRIER).expect("the materials have properties at the carrier");
-        let Some(places) = geometries.get(&row["geometry_id"]) else {
-            // A geometry without any path of order 0 or 1 has only rows of the floor.
-            assert_eq!(number(&row, "n_paths"), 0.0);
-            continue;
-        };
+        let places = &geometries[&row["geometry_id"]];
         scene.trace(&point(&places[0], "tx", "_m"), &point(&places[0], "rx", "_m"), order, &mut paths);
         let found: Vec<TracedPath> = paths.iter().filter(|path| is_free(&carrier, path)).collect();
         assert_eq!(found.len() as f64, number(&row, "n_paths"), "{row:?}");
@@ -260,6 +269,6 @@ fn sums_over_the_paths_agree_for_every_state() {
             checked += 1;
         }
     }
-    // Two depths of every geometry, four states each.
-    assert_eq!(checked, 2 * 4 * geometries.len());
+    // Three depths of every geometry, four states each.
+    assert_eq!(checked, 3 * 4 * geometries.len());
 }

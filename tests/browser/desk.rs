@@ -1,13 +1,13 @@
 //! What a person does at the desk, and that the page then says what the core says.
 
 use lapmargin::link::report::{HandComparison, Report, Verdict};
-use lapmargin::link::{Effort, Evaluator, sheet};
+use lapmargin::link::{Effort, Evaluator};
 use lapmargin::plan::document::{Plan, StatedHand};
 use thirtyfour::prelude::*;
 
 use crate::visit::{self, Visit};
 
-fn word(verdict: Verdict) -> &'static str {
+pub fn word(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Clear => "clear",
         Verdict::Thin => "thin",
@@ -52,36 +52,18 @@ fn a_telling_turn() -> (usize, Plan, Verdict, Verdict) {
         .expect("turning a hand matters to some entry of the demo")
 }
 
-async fn click(visit: &Visit, css: &str) {
-    let element = visit.driver.find(By::Css(css)).await.expect("the element is there");
-    element.scroll_into_view().await.expect("it can be scrolled to");
-    element.click().await.expect("it can be clicked");
-}
-
 /// Chooses an entry and turns its aircraft's hand to that of `plan`; returns the selector of the chip's verdict.
 async fn turn_hand(visit: &Visit, entry: usize, plan: &Plan) -> String {
     let chip = format!("#verdict-{entry} .verdict-word");
     visit.text_when(&chip, |text| !text.is_empty()).await;
-    click(visit, &format!("#verdict-{entry}")).await;
+    visit.click(&format!("#verdict-{entry}")).await;
     let hand = place(plan.entries[entry].radios[0].antenna.hand);
-    click(visit, &format!("#ask-aircraft-hand-{hand}")).await;
+    visit.click(&format!("#ask-aircraft-hand-{hand}")).await;
     chip
 }
 
-async fn type_over(visit: &Visit, css: &str, text: &str) {
-    let field = visit.driver.find(By::Css(css)).await.expect("the field is there");
-    field.scroll_into_view().await.expect("it can be scrolled to");
-    field.send_keys(Key::Control + "a").await.expect("a field takes keys");
-    field.send_keys(text).await.expect("a field takes keys");
-}
-
 async fn value(visit: &Visit, css: &str) -> String {
-    let field = visit.driver.find(By::Css(css)).await.expect("the field is there");
-    field.value().await.expect("a field has a value").unwrap_or_default()
-}
-
-async fn answer(visit: &Visit, script: &str) -> serde_json::Value {
-    visit.driver.execute(script, Vec::new()).await.expect("the script runs").json().clone()
+    visit.find(css).await.value().await.expect("a field has a value").unwrap_or_default()
 }
 
 #[tokio::test]
@@ -95,11 +77,11 @@ async fn a_turned_hand_changes_the_verdict_as_the_core_says_and_undo_takes_it_ba
     let was = visit.text_when(&format!("#verdict-{entry} .verdict-was"), |text| !text.is_empty()).await;
     assert!(was.ends_with(word(before)), "{was}");
 
-    click(&visit, "#undo").await;
+    visit.click("#undo").await;
     visit.text_when(&chip, |text| text == word(before)).await;
-    click(&visit, "#redo").await;
+    visit.click("#redo").await;
     visit.text_when(&chip, |text| text == word(after)).await;
-    visit.driver.find(By::Css("body")).await.unwrap().send_keys(Key::Control + "z").await.unwrap();
+    visit.driver.action_chain().key_down(Key::Control).send_keys("z").key_up(Key::Control).perform().await.unwrap();
     visit.text_when(&chip, |text| text == word(before)).await;
     assert_eq!(visit.console_errors().await, [""; 0]);
 }
@@ -107,65 +89,55 @@ async fn a_turned_hand_changes_the_verdict_as_the_core_says_and_undo_takes_it_ba
 #[tokio::test]
 async fn a_reload_keeps_the_plan() {
     let Some(visit) = visit::open("").await else { return };
-    let (entry, plan, _, after) = a_telling_turn();
-    let chip = turn_hand(&visit, entry, &plan).await;
-    visit.text_when(&chip, |text| text == word(after)).await;
-    visit.driver.refresh().await.unwrap();
-    visit.text_when(&chip, |text| text == word(after)).await;
-    let undo = visit.driver.find(By::Css("#undo")).await.unwrap();
-    assert!(!undo.is_enabled().await.unwrap(), "a new visit has no history");
+    turn_and_reload(&visit).await;
 }
 
-#[tokio::test]
-async fn a_kept_text_that_is_no_plan_is_said_and_stays() {
-    let Some(visit) = visit::open("").await else { return };
-    visit.text_when("#verdict-0 .verdict-word", |text| !text.is_empty()).await;
-    answer(&visit, r#"localStorage.setItem("lapmargin.plan", "{\"format\": 7"); return null"#).await;
-    visit.driver.refresh().await.unwrap();
-    let said = visit.text_when("#unreadable", |text| !text.is_empty()).await;
-    assert!(said.contains("could not be read"), "{said}");
-    assert_eq!(answer(&visit, r#"return localStorage.getItem("lapmargin.plan-unreadable")"#).await, "{\"format\": 7");
-    visit.text_when("#verdict-0 .verdict-word", |text| !text.is_empty()).await;
+/// Turns a hand, loads the page anew and finds it turned.
+pub async fn turn_and_reload(visit: &Visit) {
+    let (entry, plan, _, after) = a_telling_turn();
+    let chip = turn_hand(visit, entry, &plan).await;
+    visit.text_when(&chip, |text| text == word(after)).await;
+    visit.reload().await;
+    visit.text_when(&chip, |text| text == word(after)).await;
+    assert!(visit.has("#undo:disabled").await, "a new visit has no history");
 }
 
 #[tokio::test]
 async fn a_bad_value_shows_its_sentence_and_changes_nothing() {
     let Some(visit) = visit::open("").await else { return };
     let eirp = visit.text_when("#eirp", |text| text.contains("EIRP")).await;
-    type_over(&visit, "#ask-power", "12.x").await;
+    visit.type_over("#ask-power", "12.x").await;
     let wrong = visit.text_when("#ask-power-wrong", |text| !text.is_empty()).await;
     assert!(wrong.contains("12.x") && wrong.contains("not a number"), "{wrong}");
-    let field = visit.driver.find(By::Css("#ask-power")).await.unwrap();
-    assert_eq!(field.attr("aria-invalid").await.unwrap().as_deref(), Some("true"));
-    let described = field.attr("aria-describedby").await.unwrap().unwrap_or_default();
-    assert!(described.split(' ').any(|id| id == "ask-power-wrong"), "{described}");
+    visit.attribute_when("#ask-power", "aria-invalid", |invalid| invalid == "true").await;
+    let described = |ids: &str| ids.split(' ').any(|id| id == "ask-power-wrong");
+    visit.attribute_when("#ask-power", "aria-describedby", described).await;
 
-    type_over(&visit, "#ask-power", "999999").await;
-    field.send_keys(Key::Enter + "").await.unwrap();
+    visit.type_over("#ask-power", "999999").await;
+    visit.press("#ask-power", Key::Enter).await;
     let wrong = visit.text_when("#ask-power-wrong", |text| text.contains("outside")).await;
     assert!(wrong.contains("mW"), "{wrong}");
     assert_eq!(value(&visit, "#ask-power").await, "999999", "what was typed stays");
     assert_eq!(visit.text_when("#eirp", |_| true).await, eirp, "the last good result stays");
-    let undo = visit.driver.find(By::Css("#undo")).await.unwrap();
-    assert!(!undo.is_enabled().await.unwrap());
+    assert!(visit.has("#undo:disabled").await);
 }
 
 #[tokio::test]
 async fn a_decimal_comma_is_accepted() {
     let Some(visit) = visit::open("").await else { return };
     let before = visit.text_when("#eirp", |text| text.contains("EIRP")).await;
-    type_over(&visit, "#ask-power", "25,5").await;
-    visit.driver.find(By::Css("#ask-power")).await.unwrap().send_keys(Key::Enter + "").await.unwrap();
+    visit.type_over("#ask-power", "25,5").await;
+    visit.press("#ask-power", Key::Enter).await;
     visit.text_when("#eirp", |text| text != before).await;
-    assert_eq!(value(&visit, "#ask-power").await, "25.5");
-    assert!(visit.driver.find(By::Css("#ask-power-wrong")).await.is_err());
+    visit.script_when("return document.getElementById('ask-power').value", |value| value == "25.5").await;
+    assert!(!visit.has("#ask-power-wrong").await);
 }
 
 #[tokio::test]
 async fn a_hand_that_nobody_says_is_judged_both_ways() {
     let Some(visit) = visit::open("").await else { return };
     visit.text_when("#verdict-0 .verdict-word", |text| !text.is_empty()).await;
-    click(&visit, "#ask-aircraft-hand-2").await;
+    visit.click("#ask-aircraft-hand-2").await;
     let cases = visit.text_when("#unknown-hands", |text| text.contains("left hand")).await;
     assert!(cases.contains("right hand") && cases.contains("reserve"), "{cases}");
     let mut plan = lapmargin::plan::demo();
@@ -178,7 +150,7 @@ async fn a_hand_that_nobody_says_is_judged_both_ways() {
 async fn the_three_hands_are_compared_on_request_as_the_core_compares_them() {
     let Some(visit) = visit::open("").await else { return };
     visit.text_when("#verdict-0 .verdict-word", |text| !text.is_empty()).await;
-    click(&visit, "#hands-compare").await;
+    visit.click("#hands-compare").await;
     let expected: HandComparison = Evaluator::default()
         .compare_hands(&lapmargin::plan::demo(), 0, Effort::FULL)
         .expect("the demo's first entry can be compared");
@@ -186,37 +158,17 @@ async fn the_three_hands_are_compared_on_request_as_the_core_compares_them() {
         let cell = format!(".hands-table tbody tr:nth-child({}) td", index + 1);
         visit.text_when(&cell, |text| text == word(row.verdict)).await;
     }
-    let lines = visit.driver.find_all(By::Css(".hand-plot polyline")).await.unwrap();
-    assert_eq!(lines.len(), 3);
-}
-
-#[tokio::test]
-async fn the_saved_report_is_the_cores_to_the_last_bit() {
-    let Some(visit) = visit::open("").await else { return };
-    visit.text_when("#verdict-0 .verdict-word", |text| !text.is_empty()).await;
-    let watch = "const make = URL.createObjectURL; URL.createObjectURL = blob => { window.saved = blob; return make.call(URL, blob); };
-        return null";
-    answer(&visit, watch).await;
-    click(&visit, "#save-report").await;
-    let read = "const done = arguments[0];
-        const look = () => window.saved ? window.saved.text().then(done) : setTimeout(look, 20);
-        look();";
-    let saved = visit.driver.execute_async(read, Vec::new()).await.expect("the report is saved");
-    let saved = saved.json().as_str().expect("a report is text").to_owned();
-    let expected = sheet::json(&lapmargin::plan::demo(), &mut Evaluator::default()).unwrap();
-    assert!(saved == expected, "{} and {} bytes differ", saved.len(), expected.len());
+    assert_eq!(visit.count(".hand-plot polyline").await, 3);
 }
 
 #[tokio::test]
 async fn entries_are_chosen_by_keyboard() {
     let Some(visit) = visit::open("").await else { return };
     visit.text_when("#verdict-0 .verdict-word", |text| !text.is_empty()).await;
-    let first = visit.driver.find(By::Css("#verdict-0")).await.unwrap();
-    first.focus().await.unwrap();
-    first.send_keys(Key::Down + "").await.unwrap();
+    visit.press("#verdict-0", Key::Down).await;
     let name = &lapmargin::plan::demo().entries[1].name;
     visit.text_when("#equipment-heading", |text| text.contains(name.as_str())).await;
-    assert_eq!(answer(&visit, "return document.activeElement.id").await, "verdict-1");
+    visit.script_when("return document.activeElement.id", |id| id == "verdict-1").await;
 }
 
 #[tokio::test]
@@ -230,7 +182,27 @@ async fn a_phone_needs_no_sideways_scrolling_and_pictures_are_kept() {
             visit.prefer("prefers-color-scheme", scheme).await;
             visit.picture(&format!("desk-{width}x{height}-{scheme}")).await;
         }
-        let wide = answer(&visit, "return document.documentElement.scrollWidth").await;
+        let wide = visit.script("return document.documentElement.scrollWidth").await;
         assert!(wide.as_u64().is_some_and(|wide| wide <= u64::from(width)), "{wide} of {width}");
     }
+}
+
+#[tokio::test]
+async fn in_full_sun_the_page_is_black_on_white_and_the_screen_may_stay_awake() {
+    let Some(visit) = visit::open("").await else { return };
+    visit.click("#settings summary").await;
+    visit.choose("theme", 3).await;
+    let colours = "const look = getComputedStyle(document.body); return look.color + ' on ' + look.backgroundColor";
+    visit.script_when(colours, |seen| seen == "rgb(0, 0, 0) on rgb(255, 255, 255)").await;
+    // A browser without a screen may refuse; then the page says so.
+    visit.choose("awake", 1).await;
+    let answer = "const note = document.getElementById('awake-refused');
+        return [document.documentElement.dataset.awake, getComputedStyle(note).display !== 'none']";
+    visit
+        .script_when(answer, |seen| {
+            *seen == serde_json::json!(["asked", false]) || *seen == serde_json::json!(["refused", true])
+        })
+        .await;
+    visit.reload().await;
+    visit.script_when(colours, |seen| seen == "rgb(0, 0, 0) on rgb(255, 255, 255)").await;
 }

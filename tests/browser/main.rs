@@ -4,8 +4,24 @@
 //! A new test is an `async fn` under `#[tokio::test]` that begins with `let Some(visit) = visit::open("").await else { return };`
 //! and talks to `visit.driver`. Where there is no browser or no built page, that line reports the test as skipped.
 
+mod accessible;
+mod antenna_table;
+mod bench;
+mod browsers;
 mod desk;
 mod drawing;
+mod enlarged;
+mod flying;
+mod laps;
+mod map;
+mod offline;
 mod opening;
+mod picture;
+mod plans;
+mod scenes;
+mod second_browser;
+mod sheet;
 mod static_host;
 mod visit;
+mod wave;
+mod yard;

@@ -10,7 +10,7 @@ async fn the_worker_answers_without_a_complaint_or_a_foreign_request() {
 
     assert_eq!(visit.console_errors().await, [""; 0]);
     let requests = visit.requests().await;
-    let starts = requests.iter().filter(|address| address.contains("start.js?page=")).count();
+    let starts = requests.iter().filter(|address| address.contains("start.js?")).count();
     assert!(starts >= 2, "one program is started by the page and one by the worker: {requests:#?}");
     assert_eq!(visit.foreign(&requests), [""; 0]);
 }

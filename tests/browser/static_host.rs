@@ -3,32 +3,63 @@
 use std::io::{BufRead, BufReader, Write};
 use std::net::{SocketAddr, TcpListener, TcpStream};
 use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 
 /// The folder below the host's root where the page lies: it must run from any path.
 pub const FOLDER: &str = "/races/spring/";
 
-/// Serves `folder` on a free loopback port until the process ends.
-pub fn serve(folder: PathBuf) -> std::io::Result<SocketAddr> {
-    let listener = TcpListener::bind(("127.0.0.1", 0))?;
-    let address = listener.local_addr()?;
-    thread::spawn(move || {
-        for connection in listener.incoming().flatten() {
-            let folder = folder.clone();
-            // A browser that hangs up early is its own business.
-            thread::spawn(move || answer(connection, &folder).ok());
-        }
-    });
-    Ok(address)
+/// A host that is running.
+pub struct Host {
+    /// Where it listens.
+    pub address: SocketAddr,
+    is_gone: Arc<AtomicBool>,
 }
 
-fn answer(mut connection: TcpStream, folder: &Path) -> std::io::Result<()> {
+impl Host {
+    /// Goes away: from now on nobody answers there.
+    pub fn stop(&mut self) {
+        self.is_gone.store(true, Ordering::SeqCst);
+        // It is waiting for a visitor; the last one makes it look. If even that is refused, it is gone already.
+        let _ = TcpStream::connect(self.address);
+        while TcpStream::connect(self.address).is_ok() {
+            thread::yield_now();
+        }
+    }
+}
+
+/// Serves `folder` on a free loopback port until it is stopped or the process ends.
+pub fn serve(folder: PathBuf) -> std::io::Result<Host> {
+    let listener = TcpListener::bind(("127.0.0.1", 0))?;
+    let address = listener.local_addr()?;
+    let is_gone = Arc::new(AtomicBool::new(false));
+    let host = Host { address, is_gone: is_gone.clone() };
+    thread::spawn(move || {
+        for connection in listener.incoming().flatten() {
+            if is_gone.load(Ordering::SeqCst) {
+                break;
+            }
+            let folder = folder.clone();
+            // A browser that hangs up early is its own business.
+            let is_gone = is_gone.clone();
+            thread::spawn(move || answer(connection, &folder, &is_gone).ok());
+        }
+    });
+    Ok(host)
+}
+
+fn answer(mut connection: TcpStream, folder: &Path, is_gone: &AtomicBool) -> std::io::Result<()> {
     let mut lines = BufReader::new(connection.try_clone()?).lines();
     let request = lines.next().transpose()?.unwrap_or_default();
     for line in lines {
         if line?.is_empty() {
             break;
         }
+    }
+    // A browser opens connections before it needs them.
+    if is_gone.load(Ordering::SeqCst) {
+        return Ok(());
     }
     let target = request.split(' ').nth(1).unwrap_or_default();
     let (status, kind, body) =
@@ -57,6 +88,7 @@ fn kind(path: &Path) -> &'static str {
         Some("css") => "text/css",
         Some("wasm") => "application/wasm",
         Some("svg") => "image/svg+xml",
+        Some("png") => "image/png",
         Some("json" | "webmanifest") => "application/json",
         _ => "application/octet-stream",
     }

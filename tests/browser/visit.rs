@@ -1,20 +1,26 @@
 //! A visit to the built page: a host, a browser with a fresh profile, and what both noticed.
 
 use std::env;
-use std::io::{BufRead, BufReader, Read, Write};
-use std::net::TcpStream;
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
+use thirtyfour::error::{WebDriverResult, no_such_element};
 use thirtyfour::prelude::*;
-use thirtyfour::{ChromiumLikeCapabilities, LoggingPrefsLogLevel};
+use thirtyfour::{Key, TypingData};
 
+use crate::browsers::{Browser, Driven};
 use crate::static_host;
 
 /// How long a page may take to show what a test waits for; generous, since a shared machine may be slow.
-const PATIENCE: Duration = Duration::from_secs(20);
+pub const PATIENCE: Duration = Duration::from_secs(20);
+
+/// How long the driver itself looks for an element that is not there yet. What must not be there is counted by a script
+/// (`Visit::count`, `Visit::gone`), which does not wait.
+const LOOKING: Duration = Duration::from_secs(10);
+
+/// Between two looks at what is waited for.
+const BETWEEN_LOOKS: Duration = Duration::from_millis(20);
 
 /// One browser on one page. Dropping it closes both, also when a test fails.
 pub struct Visit {
@@ -22,38 +28,10 @@ pub struct Visit {
     pub driver: WebDriver,
     /// `http://127.0.0.1:port`
     pub origin: String,
-    chromedriver: Chromedriver,
-}
-
-/// The program through which the browser is driven, and the loopback port it listens on.
-struct Chromedriver {
-    process: Child,
-    port: u16,
-}
-
-impl Drop for Visit {
-    fn drop(&mut self) {
-        // Nothing here can wait for a future, and the driver's own way of closing without one takes two minutes. So the
-        // session is closed by a plain request, and the driver told to leave it alone. If that fails, ending
-        // chromedriver is all that is left to do.
-        let request = format!(
-            "DELETE /session/{} HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n",
-            self.driver.session_id()
-        );
-        if let Ok(mut connection) = TcpStream::connect(("127.0.0.1", self.chromedriver.port)) {
-            let _ = connection.set_read_timeout(Some(PATIENCE));
-            let _ = connection.write_all(request.as_bytes());
-            let _ = connection.read(&mut [0; 256]);
-        }
-        let _ = self.driver.clone().leak();
-    }
-}
-
-impl Drop for Chromedriver {
-    fn drop(&mut self) {
-        let _ = self.process.kill();
-        let _ = self.process.wait();
-    }
+    /// What hands out the page.
+    pub host: static_host::Host,
+    browser: Browser,
+    _driven: Driven,
 }
 
 /// Opens the built page; `tail` is what follows its address, such as `#view=...`.
@@ -61,49 +39,38 @@ impl Drop for Chromedriver {
 /// `None`, with a line that says so, where there is no browser, no driver or no built page. `cargo xtask test` counts
 /// these lines.
 pub async fn open(tail: &str) -> Option<Visit> {
-    let dist =
-        env::var_os("LAPMARGIN_DIST").map_or_else(|| Path::new(env!("CARGO_MANIFEST_DIR")).join("dist"), PathBuf::from);
-    let chromium = on_path(&["chromium", "chromium-browser", "google-chrome", "chrome"]);
-    let chromedriver = on_path(&["chromedriver"]);
-    let missing = if !dist.join("index.html").is_file() {
-        "a built page (`cargo xtask dist`)"
-    } else if chromium.is_none() {
-        "Chromium"
-    } else {
-        "chromedriver"
-    };
-    #[allow(clippy::print_stdout, reason = "how a test says that it was skipped")]
-    let (Some(chromium), Some(chromedriver), true) = (chromium, chromedriver, dist.join("index.html").is_file()) else {
-        println!("SKIPPED for want of {missing}");
-        return None;
-    };
+    open_from(dist(), tail).await
+}
 
+/// The folder of the built page.
+pub fn dist() -> PathBuf {
+    env::var_os("LAPMARGIN_DIST").map_or_else(|| Path::new(env!("CARGO_MANIFEST_DIR")).join("dist"), PathBuf::from)
+}
+
+/// The same with the page in another folder.
+pub async fn open_from(dist: PathBuf, tail: &str) -> Option<Visit> {
+    open_in(Browser::Chromium, dist, tail).await
+}
+
+/// The same in a browser of one's choice.
+#[allow(clippy::print_stdout, reason = "how a test says that it was skipped")]
+pub async fn open_in(browser: Browser, dist: PathBuf, tail: &str) -> Option<Visit> {
+    let programs = match browser.programs() {
+        Ok(programs) if dist.join("index.html").is_file() => programs,
+        Ok(_) => {
+            println!("SKIPPED for want of a built page (`cargo xtask dist`)");
+            return None;
+        }
+        Err(missing) => {
+            println!("SKIPPED for want of {missing}");
+            return None;
+        }
+    };
     let host = static_host::serve(dist).expect("a loopback port is free");
-    let chromedriver = Chromedriver::start(&chromedriver);
-    let mut wishes = DesiredCapabilities::chrome();
-    wishes.set_binary(&chromium.to_string_lossy()).expect("a path is a string");
-    for flag in [
-        "--headless",
-        // Root has no sandbox, and the only page opened is our own, on loopback.
-        "--no-sandbox",
-        "--disable-gpu",
-        "--disable-quic",
-        "--disable-dev-shm-usage",
-        "--no-first-run",
-        "--disable-background-networking",
-        "--disable-component-update",
-        "--disable-sync",
-        "--force-color-profile=srgb",
-        "--lang=en",
-    ] {
-        wishes.add_arg(flag).expect("a flag is a string");
-    }
-    for log in ["browser", "performance"] {
-        wishes.set_logging_prefs(log, LoggingPrefsLogLevel::All).expect("a level is a string");
-    }
-    let driver =
-        WebDriver::new(format!("http://127.0.0.1:{}", chromedriver.port), wishes).await.expect("the browser starts");
-    let visit = Visit { driver, origin: format!("http://{host}"), chromedriver };
+    let driven = Driven::start(browser, &programs).await;
+    let driver = driven.driver.clone();
+    driver.set_implicit_wait_timeout(LOOKING).await.expect("a driver can wait");
+    let visit = Visit { driver, origin: format!("http://{}", host.address), host, browser, _driven: driven };
     visit.view(1440, 900).await;
     visit.go(tail).await;
     Some(visit)
@@ -116,10 +83,33 @@ impl Visit {
         self.driver.goto(address).await.expect("the page opens");
     }
 
+    /// Loads the page anew.
+    pub async fn reload(&self) {
+        if self.browser == Browser::Chromium {
+            return self.driver.refresh().await.expect("the page is loaded again");
+        }
+        // Its driver goes past the service worker, which a person's reload does not.
+        self.script("window.isOld = true; location.reload()").await;
+        self.script_when("return !window.isOld && document.readyState === 'complete'", |is_new| *is_new == true).await;
+    }
+
     /// Makes the page so many CSS pixels large; below 600 across it is a phone.
     pub async fn view(&self, width: u32, height: u32) {
+        self.view_enlarged(width, height, 1).await;
+    }
+
+    /// The same with each CSS pixel so many dots wide: what a browser makes of its window when a person enlarges the page.
+    pub async fn view_enlarged(&self, width: u32, height: u32, dots: u32) {
+        if self.browser == Browser::Firefox {
+            // It has no such command; its window does, with the bars of the browser in it.
+            let bars = "return [outerWidth - innerWidth, outerHeight - innerHeight]";
+            let bars = self.driver.execute(bars, Vec::new()).await.expect("the script runs");
+            let [across, down] = bars.convert::<[u32; 2]>().expect("two numbers");
+            self.driver.set_window_rect(0, 0, width + across, height + down).await.expect("a window has a size");
+            return;
+        }
         let phone = width < 600;
-        let size = json!({"width": width, "height": height, "deviceScaleFactor": 1, "mobile": phone});
+        let size = json!({"width": width, "height": height, "deviceScaleFactor": dots, "mobile": phone});
         self.send("Emulation.setDeviceMetricsOverride", size).await;
         self.send("Emulation.setTouchEmulationEnabled", json!({ "enabled": phone })).await;
     }
@@ -130,8 +120,9 @@ impl Visit {
         self.send("Emulation.setEmulatedMedia", features).await;
     }
 
-    async fn send(&self, command: &str, parameters: Value) {
-        self.driver.cdp().send_raw(command, parameters).await.expect("the browser knows this command");
+    /// Sends the browser a command of its own protocol and returns the answer.
+    pub async fn send(&self, command: &str, parameters: Value) -> Value {
+        self.driver.cdp().send_raw(command, parameters).await.expect("the browser knows this command")
     }
 
     /// Waits for an element whose text satisfies `holds` and returns the text; fails with the last text seen.
@@ -148,20 +139,174 @@ impl Visit {
                 }
                 seen = text;
             }
-            tokio::time::sleep(Duration::from_millis(20)).await;
+            tokio::time::sleep(BETWEEN_LOOKS).await;
         }
         panic!("`{css}` still says: {seen}\nthe console says: {:#?}", self.console_errors().await);
     }
 
+    /// Waits for a script whose answer satisfies `holds`; fails with the last answer.
+    pub async fn script_when(&self, script: &str, holds: impl Fn(&Value) -> bool) {
+        let start = Instant::now();
+        let mut seen = Value::Null;
+        while start.elapsed() < PATIENCE {
+            if let Ok(answer) = self.driver.execute(script, Vec::new()).await {
+                if holds(answer.json()) {
+                    return;
+                }
+                seen = answer.json().clone();
+            }
+            tokio::time::sleep(BETWEEN_LOOKS).await;
+        }
+        panic!("`{script}` still gives: {seen}\nthe console says: {:#?}", self.console_errors().await);
+    }
+
+    /// Waits for an attribute that satisfies `holds` and returns it; fails with the last one seen.
+    pub async fn attribute_when(&self, css: &str, name: &str, holds: impl Fn(&str) -> bool) -> String {
+        let start = Instant::now();
+        let mut seen = String::from("no such element");
+        while start.elapsed() < PATIENCE {
+            if let Ok(element) = self.driver.find(By::Css(css)).await
+                && let Ok(Some(value)) = element.attr(name).await
+            {
+                if holds(&value) {
+                    return value;
+                }
+                seen = value;
+            }
+            tokio::time::sleep(BETWEEN_LOOKS).await;
+        }
+        panic!("`{name}` of `{css}` is still: {seen}\nthe console says: {:#?}", self.console_errors().await);
+    }
+
+    /// What a script gives.
+    pub async fn script(&self, text: &str) -> Value {
+        let answer = self.driver.execute(text, Vec::new()).await;
+        answer.unwrap_or_else(|error| panic!("`{text}` fails: {error}")).json().clone()
+    }
+
+    /// Whether an element matches at this moment. To look for it by the driver would wait for it.
+    pub async fn has(&self, css: &str) -> bool {
+        self.count(css).await > 0
+    }
+
+    /// How many elements match at this moment.
+    pub async fn count(&self, css: &str) -> u64 {
+        self.script(&counting(css)).await.as_u64().expect("a length is a number")
+    }
+
+    /// Waits until no element matches.
+    pub async fn gone(&self, css: &str) {
+        self.script_when(&counting(css), |count| *count == 0).await;
+    }
+
+    /// The first element that matches, once there is one.
+    pub async fn find(&self, css: &str) -> WebElement {
+        self.driver.find(By::Css(css)).await.unwrap_or_else(|_| panic!("there is no {css}"))
+    }
+
+    /// Clicks an element once it is there and nothing lies over it. Where the page moved it away between looking and
+    /// pressing, so that the press went past it, it is clicked again.
+    pub async fn click(&self, css: &str) {
+        self.click_on(By::Css(css)).await;
+    }
+
+    /// The same for an element that is found in another way.
+    pub async fn click_on(&self, by: By) {
+        // A choice of a list is no place to press on, and after a click that leads elsewhere the mark is gone.
+        let watch = "const it = arguments[0]; window.pressed = it.tagName === 'OPTION';
+            it.addEventListener('pointerdown', () => { window.pressed = true; }, { once: true, capture: true });";
+        self.insist(&by, async |element| {
+            element.scroll_into_view().await?;
+            self.driver.execute(watch, vec![element.to_json()?]).await?;
+            element.click().await?;
+            let missed = self.driver.execute("return window.pressed === false", Vec::new()).await;
+            match missed {
+                Ok(missed) if *missed.json() == true => Err(no_such_element("the click went past it".to_owned())),
+                _ => Ok(()),
+            }
+        })
+        .await;
+    }
+
+    /// Waits until an element stays where it is, from one frame to the next but one.
+    pub async fn rests(&self, css: &str) {
+        let look = format!(
+            "const place = () => JSON.stringify(document.querySelector({})?.getBoundingClientRect() ?? null);
+            const before = place();
+            return new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() =>
+                done(before !== 'null' && place() === before))))",
+            json!(css)
+        );
+        self.script_when(&look, |rests| *rests == true).await;
+    }
+
+    /// Types keys with the focus on an element.
+    pub async fn press(&self, css: &str, keys: impl Into<TypingData>) {
+        self.focus(css).await;
+        self.driver.action_chain().send_keys(keys).perform().await.expect("keys can be pressed");
+    }
+
+    /// Types keys while another is held down.
+    pub async fn press_with(&self, css: &str, held: Key, keys: impl Into<TypingData>) {
+        self.focus(css).await;
+        let chain = self.driver.action_chain().key_down(held.clone()).send_keys(keys).key_up(held);
+        chain.perform().await.expect("keys can be pressed");
+    }
+
+    /// Replaces what stands in a field, key by key; Enter or leaving it is the caller's.
+    pub async fn type_over(&self, css: &str, text: &str) {
+        self.press_with(css, Key::Control, "a").await;
+        self.press(css, text).await;
+    }
+
+    /// Takes one of several choices, by keyboard; `place` counts from nought.
+    pub async fn choose(&self, name: &str, place: usize) {
+        let options = self.driver.find_all(By::Css(format!("input[name='{name}']"))).await.expect("choices");
+        let option = options.get(place).unwrap_or_else(|| panic!("{name} has no choice {place}"));
+        option.send_keys(" ").await.expect("it takes keys");
+    }
+
+    /// Gives the focus to an element once it is there and takes it.
+    pub async fn focus(&self, css: &str) {
+        let focus = format!(
+            "const it = document.querySelector({}); it?.focus(); return it !== null && it === document.activeElement",
+            json!(css)
+        );
+        self.script_when(&focus, |has_focus| *has_focus == true).await;
+    }
+
+    /// Does something with an element until it comes off: the page may be replacing it just then, or still be moving.
+    async fn insist(&self, by: &By, act: impl AsyncFn(WebElement) -> WebDriverResult<()>) {
+        let start = Instant::now();
+        loop {
+            let done = match self.driver.find(by.clone()).await {
+                Ok(element) => act(element).await,
+                Err(error) => Err(error),
+            };
+            let Err(error) = done else { return };
+            if start.elapsed() > PATIENCE {
+                panic!("{by:?}: {error}\nthe console says: {:#?}", self.console_errors().await);
+            }
+            tokio::time::sleep(BETWEEN_LOOKS).await;
+        }
+    }
+
     /// What the console has complained about since this was last asked: errors, warnings, anything the policy blocked.
+    /// Firefox does not tell, and then nothing is known.
     pub async fn console_errors(&self) -> Vec<String> {
+        if self.browser == Browser::Firefox {
+            return Vec::new();
+        }
         let entries = self.driver.get_log("browser").await.expect("the console is recorded");
         let complaints = entries.into_iter().filter(|entry| ["SEVERE", "WARNING"].contains(&entry.level.as_str()));
         complaints.map(|entry| format!("{}: {}", entry.level, entry.message)).collect()
     }
 
-    /// The addresses the browser has asked for since this was last asked.
+    /// The addresses the browser has asked for since this was last asked. Firefox does not tell, and then there are none.
     pub async fn requests(&self) -> Vec<String> {
+        if self.browser == Browser::Firefox {
+            return Vec::new();
+        }
         let entries = self.driver.get_log("performance").await.expect("the network is recorded");
         let events =
             entries.iter().map(|entry| serde_json::from_str::<Value>(&entry.message).expect("an event is JSON"));
@@ -190,47 +335,23 @@ impl Visit {
             Some(_) => Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/pictures"),
             None => PathBuf::from(env!("CARGO_TARGET_TMPDIR")),
         };
-        std::fs::create_dir_all(&folder).expect("the folder for pictures can be made");
+        self.photograph(&folder, name).await
+    }
+
+    /// Keeps a picture of the page under the build folder, to be looked at.
+    pub async fn shot(&self, name: &str) -> PathBuf {
+        self.photograph(Path::new(env!("CARGO_TARGET_TMPDIR")), name).await
+    }
+
+    async fn photograph(&self, folder: &Path, name: &str) -> PathBuf {
+        std::fs::create_dir_all(folder).expect("the folder for pictures can be made");
         let file = folder.join(format!("{name}.png"));
         self.driver.screenshot(&file).await.expect("the page can be photographed");
         file
     }
 }
 
-fn on_path(names: &[&str]) -> Option<PathBuf> {
-    let folders: Vec<_> = env::split_paths(&env::var_os("PATH")?).collect();
-    names.iter().flat_map(|name| folders.iter().map(move |folder| folder.join(name))).find(|file| file.is_file())
-}
-
-impl Chromedriver {
-    /// Starts it. Several start at the same time, and now and then two choose the same port: the loser ends at once and is
-    /// started again.
-    fn start(program: &Path) -> Self {
-        (0..5)
-            .find_map(|_| Self::try_start(program))
-            .expect("chromedriver listens on a port, at the fifth start at the latest")
-    }
-
-    /// Starts it on a port of its own choosing, which it prints; `None` if it ends without one.
-    fn try_start(program: &Path) -> Option<Self> {
-        let mut process = Command::new(program)
-            .arg("--port=0")
-            .stdin(Stdio::null())
-            .stdout(Stdio::piped())
-            .stderr(Stdio::null())
-            .spawn()
-            .expect("chromedriver starts");
-        let mut lines = BufReader::new(process.stdout.take().expect("its output is piped")).lines();
-        let port = lines
-            .by_ref()
-            .map_while(Result::ok)
-            .find_map(|line| line.split_once("started successfully on port ")?.1.trim_end_matches('.').parse().ok());
-        let Some(port) = port else {
-            let _ = process.wait();
-            return None;
-        };
-        // Whatever else it prints must go somewhere, or it would stop at a full pipe.
-        std::thread::spawn(move || lines.for_each(drop));
-        Some(Self { process, port })
-    }
+/// A script that counts what matches.
+fn counting(css: &str) -> String {
+    format!("return document.querySelectorAll({}).length", json!(css))
 }
