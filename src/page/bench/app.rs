@@ -249,12 +249,18 @@ const REST_MS: u32 = 300;
 /// Keeps the link in the address, so that loading the page again, or passing the address on, brings it back.
 #[hook]
 fn use_address(bench: &UseReducerHandle<Held>, seat: Seat, is_table: bool) {
+    let own = use_mut_ref(hash);
     use_effect_with((bench.0.link.clone(), seat, is_table), move |(link, seat, is_table)| {
         let address = fragment(link, *seat) + if *is_table { shows::TABLE } else { "" };
         let rest = Timeout::new(REST_MS, move || {
+            // An address that another hand has set meanwhile is on its way to being loaded and must not be lost.
+            if hash() != *own.borrow() {
+                return;
+            }
             let history = web_sys::window().and_then(|window| window.history().ok());
             // An address that stays as it was still opens the bench.
             let _ = history.map(|history| history.replace_state_with_url(&JsValue::NULL, "", Some(&address)));
+            *own.borrow_mut() = hash();
         });
         move || drop(rest)
     });
