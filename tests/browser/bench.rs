@@ -184,3 +184,19 @@ async fn an_instant_goes_to_the_bench_and_an_antenna_back_into_the_plan() {
     visit.script_when(shown, |value| value.as_str() == Some("0.5")).await;
     assert_eq!(visit.console_errors().await, Vec::<String>::new());
 }
+
+/// The bench writes its link into the address when it has rested. A page that is busy just then must not write it over the
+/// address of the plan that is on its way to the planner.
+#[tokio::test(flavor = "multi_thread")]
+async fn an_antenna_put_back_at_once_is_not_lost_to_the_link_that_rests() {
+    let Some(visit) = visit::open("#view=bench").await else { return };
+    let before = text_of(&visit, "#bench-margin").await;
+    visit.type_over("#bench-transmitter-gain", "0.5").await;
+    visit.press("#bench-transmitter-gain", Key::Enter).await;
+    visit.text_when("#bench-margin", |text| text != before).await;
+    let busy = "for (const end = performance.now() + 600; performance.now() < end;);
+        document.getElementById('put-transmitter').click();";
+    visit.script(busy).await;
+    let shown = "return document.getElementById('aircraft-gain')?.value";
+    visit.script_when(shown, |value| value.as_str() == Some("0.5")).await;
+}
