@@ -151,11 +151,22 @@ fn test() -> ExitCode {
                 println!("{why}");
             }
         }
-        steps.tests("tests in a browser", cargo("test").args(["--locked", "--test", "browser", "--", "--show-output"]));
+        steps.unsteady_tests("tests in a browser", &mut browser_tests(&[]), browser_tests);
     } else {
         steps.skip("tests in a browser", "the page was not built");
     }
     steps.close()
+}
+
+/// The tests in a browser: those of these names, or all.
+fn browser_tests(names: &[String]) -> Command {
+    let mut tests = cargo("test");
+    // A failure says where it is; the way there leads through the harness alone.
+    tests.env("RUST_BACKTRACE", "0").args(["--locked", "--test", "browser", "--", "--show-output"]);
+    if !names.is_empty() {
+        tests.arg("--exact").args(names);
+    }
+    tests
 }
 
 fn bench() -> Result<(), String> {
