@@ -24,6 +24,8 @@ const LEAST_GATE: f64 = 8.0;
 /// How far beside the line weak stretches run, and how far apart, in pixels.
 const FIRST_LANE: f64 = 6.0;
 const LANE: f64 = 5.0;
+/// How far from its chair a seat's tag needs no line, in pixels.
+const FARTHEST_WITHOUT_LINE: f64 = 32.0;
 /// Room of a letter in its box, and of a number in its ring.
 const BOX: f64 = 16.0;
 const BOX_WITH_EDGE: f64 = BOX + 2.0;
@@ -164,22 +166,31 @@ fn seat_marks(plan: &Plan, frame: &Frame, labels: &mut Labels) -> Vec<Element> {
     }
     let marks = seats.iter().zip(centres).map(|((index, item), centre)| {
         let tag = seat_tag(*index);
-        // Behind the chair first, where nobody looks.
-        let around: Vec<Space> = [180.0, 135.0, 225.0, 90.0, 270.0, 0.0]
-            .into_iter()
-            .flat_map(|turn| {
-                [18.0, 30.0].map(|far| Space::of_letters(along(centre, item.facing_deg + turn, far), &tag))
-            })
-            .collect();
+        // Behind the chair first, where nobody looks; where chairs stand close, farther away at the end of a line.
+        let turns = [180.0, 135.0, 225.0, 90.0, 270.0, 0.0, 45.0, 315.0];
+        let space = |turn: f64, far: f64| Space::of_letters(along(centre, item.facing_deg + turn, far), &tag);
+        let near = turns[..6].iter().flat_map(|turn| [18.0, 30.0].map(|far| space(*turn, far)));
+        let farther = [46.0, 62.0, 78.0].into_iter().flat_map(|far| turns.map(|turn| space(turn, far)));
+        let around: Vec<Space> = near.chain(farther).collect();
         let place = labels.first_free_or_first(&around).map_or(centre, |space| space.middle);
-        Element::new("g").holding([
+        let chair = [
             Element::new("title").saying(format!("Seat {tag}: {}", item.name)),
             Element::stroke(seat(centre, item.facing_deg, 6.0), 2.0),
             Element::stroke(arrow(centre, item.facing_deg, 12.0, 4.0), 1.4),
-            Element::letters(place, tag).with("font-weight", "bold"),
-        ])
+        ];
+        let tag = Element::letters(place, tag).with("font-weight", "bold");
+        Element::new("g").holding(chair.into_iter().chain(leader(centre, place)).chain([tag]))
     });
     marks.collect()
+}
+
+/// The line from a chair to its tag where that stands too far away to be taken for its own; nothing where it does not.
+fn leader(centre: Point, tag: Point) -> Option<Element> {
+    let [right, down] = [tag[0] - centre[0], tag[1] - centre[1]];
+    let far = (right * right + down * down).sqrt();
+    let at = |distance: f64| [centre[0] + right * distance / far, centre[1] + down * distance / far];
+    (far > FARTHEST_WITHOUT_LINE)
+        .then(|| Element::stroke(PathText::new().polyline(&[at(8.0), at(far - 10.0)]).text(), 0.8))
 }
 
 fn pad_mark(plan: &Plan, frame: &Frame, labels: &mut Labels) -> Element {
@@ -308,6 +319,7 @@ mod tests {
     use super::*;
     use crate::link::{Effort, Evaluator};
     use crate::plan::demo;
+    use crate::plan::document::{Entry, Receiver, Seat};
 
     fn frame(plan: &Plan) -> Frame {
         Frame::fit(720.0, 520.0, plan.site.width_m, plan.site.depth_m)
@@ -383,6 +395,48 @@ mod tests {
             );
         });
         assert_eq!(dashes, DASHES[..4], "every entry has a line pattern of its own");
+    }
+
+    /// The letters of the drawing with their middles.
+    fn letters(drawing: &Element) -> Vec<(&str, Point)> {
+        let mut all = Vec::new();
+        each(drawing, &mut |element| {
+            let of = |name: &str| {
+                let found = element.attributes.iter().find(|(other, _)| *other == name);
+                found.and_then(|(_, value)| value.parse::<f64>().ok())
+            };
+            if element.tag == "text"
+                && let (Some(x), Some(y)) = (of("x"), of("y"))
+            {
+                all.push((element.text.as_str(), [x, y]));
+            }
+        });
+        all
+    }
+
+    #[test]
+    fn tags_of_eight_chairs_side_by_side_keep_apart_on_a_small_drawing() {
+        let mut plan = demo();
+        let (seat, receiver, entry) = (plan.seats[0].clone(), plan.receivers[0].clone(), plan.entries[0].clone());
+        plan.seats.clear();
+        plan.receivers.clear();
+        plan.entries.clear();
+        for number in 0..8 {
+            let id = format!("s{number}");
+            plan.seats.push(Seat { id: id.clone(), x_m: seat.x_m + 0.8 * f64::from(number), ..seat.clone() });
+            plan.receivers.push(Receiver { id: id.clone(), seat: id.clone(), ..receiver.clone() });
+            plan.entries.push(Entry { id: id.clone(), receiver: id, ..entry.clone() });
+        }
+        let frame = Frame::fit(360.0, 260.0, plan.site.width_m, plan.site.depth_m);
+        let drawing = course(&plan, &Report::empty(Effort::FULL), &frame, DisplayUnits::default());
+        let is_tag = |text: &str| text.strip_prefix('S').is_some_and(|number| number.parse::<u8>().is_ok());
+        let tags: Vec<_> = letters(&drawing).into_iter().filter(|(text, _)| is_tag(text)).collect();
+        assert_eq!(tags.len(), 8);
+        for (place, (one, [x, y])) in tags.iter().enumerate() {
+            for (other, [right, down]) in &tags[place + 1..] {
+                assert!((x - right).abs() >= 14.0 || (y - down).abs() >= LETTERS, "{one} and {other}");
+            }
+        }
     }
 
     #[test]
