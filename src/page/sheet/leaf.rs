@@ -59,16 +59,26 @@ pub fn Leaf(props: &LeafProps) -> Html {
     let content = &judged.content;
     let [width, height] = paper.room();
     let most_height = use_state_eq(|| height / 3.0);
+    let is_dense = plan.entries.len() > FEW;
+    // On this paper lines and boxes stand closer still: letters may be wide where a device has no others.
+    let tight_on = use_state_eq(|| None);
+    let is_tight = *tight_on == Some(*paper);
     let (all, top) = (use_node_ref(), use_node_ref());
     {
         let (all, top, most_height, on_fit) = (all.clone(), top.clone(), most_height.clone(), on_fit.clone());
-        let (now, ceiling) = ((*paper, flown.len()), use_mut_ref(|| ((*paper, flown.len()), f64::INFINITY)));
+        let (tight_on, paper) = (tight_on.setter(), *paper);
+        let (now, ceiling) = ((paper, flown.len()), use_mut_ref(|| ((paper, flown.len()), f64::INFINITY)));
         use_effect(move || {
             let of = |node: &NodeRef| {
                 node.cast::<web_sys::HtmlElement>().map_or(0.0, |part| f64::from(part.offset_height()))
             };
             let (all, top) = (of(&all), of(&top));
             let room = height - SLACK - all + top;
+            let is_least = room < LEAST_DRAWING || *most_height <= LEAST_DRAWING;
+            if all > height && is_least && is_dense && !is_tight {
+                tight_on.set(Some(paper));
+                return;
+            }
             let mut ceiling = ceiling.borrow_mut();
             if ceiling.0 != now {
                 *ceiling = (now, f64::INFINITY);
@@ -83,7 +93,6 @@ pub fn Leaf(props: &LeafProps) -> Html {
             on_fit.emit(all <= height);
         });
     }
-    let is_dense = plan.entries.len() > FEW;
     let link = judged.link.code.as_ref();
     let fit = |across: f64| Frame::fit(across, *most_height, plan.site.width_m, plan.site.depth_m);
     let frame = if is_dense {
@@ -100,7 +109,7 @@ pub fn Leaf(props: &LeafProps) -> Html {
         html! { <>{ cautions(&content.exposure) }{ if is_dense { places.clone() } else { link.clone() } }</> };
     html! {
         <div class="sheet-scroll" tabindex="0" role="region" aria-label="The sheet">
-            <article class={classes!("sheet-paper", paper.class(), is_dense.then_some("is-dense"))}><div ref={all}>
+            <article class={classes!("sheet-paper", paper.class(), is_dense.then_some("is-dense"), is_tight.then_some("is-tight"))}><div ref={all}>
                 <header class="sheet-head">
                     <h2>{ &content.name }</h2>
                     <p class="sheet-date">{ "Mark " }<b id="plan-mark">{ &content.mark }</b>{ format!(", {}", judged.date) }</p>
