@@ -139,22 +139,6 @@ mod tests {
         comes_back(&[Placement::Worn, Placement::Standing]);
         comes_back(&[Switching::Slow, Switching::Fast]);
         comes_back(&[Purpose::Video]);
-        comes_back(&Material::GROUNDS);
-        comes_back(&[
-            Material::Brick,
-            Material::Plasterboard,
-            Material::Wood,
-            Material::Glass,
-            Material::CeilingBoard,
-            Material::Chipboard,
-            Material::Plywood,
-            Material::Marble,
-            Material::Floorboard,
-            Material::VinylTile,
-            Material::CarpetTile,
-            Material::AsphaltConcrete,
-            Material::Metal,
-            Material::Concrete,
-        ]);
+        comes_back(&Material::ALL);
     }
 }
