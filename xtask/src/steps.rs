@@ -63,7 +63,7 @@ impl Steps {
     pub fn unsteady_tests(&mut self, name: &str, command: &mut Command, again: impl FnOnce(&[String]) -> Command) {
         self.begun(name, || {
             let mut reading = Reading::of(command);
-            if (1..=FEW).contains(&reading.failed.len()) {
+            if reading.can_be_tried_again() {
                 println!("\nonce more, by themselves: {}", reading.failed.join(", "));
                 let second = Reading::of(&mut again(&reading.failed));
                 reading.hold_against(&second);
@@ -117,6 +117,8 @@ struct Reading {
     count: Count,
     /// The tests that failed, by name.
     failed: Vec<String>,
+    /// Whether it ended without a count of what failed: then not all tests may have run.
+    broke_down: bool,
     remarks: Vec<String>,
     /// How many tests said that they were skipped; the harness counts them as passed.
     said: usize,
@@ -137,12 +139,24 @@ impl Reading {
             }
             child.wait()
         });
-        if !ran.is_ok_and(|status| status.success()) && reading.count.failed == 0 {
-            // It did not come to a test that fails: something does not compile, or broke down.
-            reading.count.failed = 1;
-            reading.remarks.push("FAILED   before or between the tests, see above".into());
+        if !ran.is_ok_and(|status| status.success()) {
+            reading.end_badly();
         }
         reading
+    }
+
+    /// What a command that did not succeed adds: if no failures were counted, something does not compile, or broke down.
+    fn end_badly(&mut self) {
+        if self.count.failed == 0 {
+            self.broke_down = true;
+            self.count.failed = 1;
+            self.remarks.push("FAILED   before or between the tests, see above".into());
+        }
+    }
+
+    /// Whether every test ran to its end and only a few failed.
+    fn can_be_tried_again(&self) -> bool {
+        !self.broke_down && (1..=FEW).contains(&self.failed.len())
     }
 
     /// Takes over what a second run of the failed tests came to, if it ran just those.
@@ -228,6 +242,20 @@ mod tests {
         assert_eq!(reading.total(), Count { passed: 2, failed: 1, skipped: 0 });
         assert_eq!(reading.failed, ["c"]);
         assert_eq!(reading.remarks, ["unsteady b: failed, then held by itself"]);
+    }
+
+    #[test]
+    fn only_a_run_to_the_end_with_few_failures_is_tried_again() {
+        let mut counted = read(TWO_FAILED);
+        counted.end_badly();
+        assert!(counted.can_be_tried_again());
+        let mut cut_off = read("test a ... ok\ntest b ... FAILED");
+        cut_off.end_badly();
+        assert!(!cut_off.can_be_tried_again());
+        assert_eq!(cut_off.total().failed, 1);
+        assert!(
+            !read("test a ... FAILED\ntest b ... FAILED\ntest c ... FAILED\ntest d ... FAILED").can_be_tried_again()
+        );
     }
 
     #[test]
