@@ -1,4 +1,4 @@
-//! The measures of [`lapmargin_page::page::measure`], natively and in the built page's worker, side by side.
+//! The measures of [`lapmargin_page::measure`], natively and in the built page's worker, side by side.
 
 #[allow(dead_code, reason = "a bench knows one browser")]
 #[path = "../tests/browser/browsers.rs"]
@@ -13,7 +13,7 @@ mod visit;
 
 use std::time::Instant;
 
-use lapmargin_page::page::measure::{MEASURES, Times, time};
+use lapmargin_page::measure::{MEASURES, Times, time};
 use thirtyfour::prelude::*;
 
 #[tokio::main]

@@ -8,7 +8,7 @@ pub enum View {
     /// The planner.
     #[default]
     Desk,
-    /// The times that this device takes, see [`crate::page::measure`].
+    /// The times that this device takes, see [`crate::measure`].
     Measure,
 }
 

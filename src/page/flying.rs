@@ -33,13 +33,13 @@ mod button {
     use yew::prelude::*;
 
     use super::{sample_at, step_on, time_after};
+    use crate::elements::button;
+    use crate::kept::kept;
     use crate::link::report::Report;
-    use crate::page::elements::button;
-    use crate::page::kept::kept;
-    use crate::page::motion::{Motion, prefers_stillness};
-    use crate::page::pilots_pictures::{PilotsPictures, PilotsPicturesProps};
-    use crate::page::state::Action;
+    use crate::motion::{Motion, prefers_stillness};
+    use crate::pilots_pictures::{PilotsPictures, PilotsPicturesProps};
     use crate::plan::document::Plan;
+    use crate::state::Action;
 
     /// What [`FlyLap`] needs.
     #[derive(Clone, PartialEq, Properties)]

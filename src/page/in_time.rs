@@ -1,6 +1,6 @@
 //! Laps in time: what was flown of the plan at rest, what to fly next, and how it is said.
 //!
-//! Pure; [`crate::page::evaluation`] sends what [`InTime::next`] asks for to a worker of its own, a few laps at a time.
+//! Pure; [`crate::evaluation`] sends what [`InTime::next`] asks for to a worker of its own, a few laps at a time.
 
 use std::rc::Rc;
 
@@ -176,8 +176,8 @@ pub fn sentences(said: &Breakups, units: DisplayUnits) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::jobs::Answer;
     use crate::link::breakups::BreakupPlace;
-    use crate::page::jobs::Answer;
 
     fn said(laps: u32, per_lap: f64) -> Breakups {
         Breakups {

@@ -17,7 +17,7 @@ pub struct JobNumber(pub u64);
 /// Work for the worker.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Job {
-    /// What to do; [`crate::page::worker::answer`] lists the kinds.
+    /// What to do; [`crate::worker::answer`] lists the kinds.
     pub kind: String,
     /// What to do it to, such as a plan as JSON text.
     pub text: String,

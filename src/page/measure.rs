@@ -119,8 +119,8 @@ mod sheet {
     use yew::prelude::*;
 
     use super::{KIND, MEASURES};
-    use crate::page::bridge::Bridge;
-    use crate::page::jobs::{Event, Job};
+    use crate::bridge::Bridge;
+    use crate::jobs::{Event, Job};
 
     /// The table of times. The worker takes them one after the other; each row appears as it is done.
     #[function_component]

@@ -3,7 +3,7 @@
 use std::cell::Cell;
 use std::rc::Rc;
 
-use crate::page::drawing::FrameThrottle;
+use crate::drawing::FrameThrottle;
 
 /// The longest time that a step makes up for: a hidden page gets no frames, and does not hurry afterwards.
 const LONGEST_S: f64 = 0.25;

@@ -1,8 +1,8 @@
 //! What a change moved: the last verdict against the new one, as a short sentence.
 
 use crate::link::report::{EntryReport, Report};
-use crate::page::{format, wording};
 use crate::plan::document::Plan;
+use crate::{format, wording};
 
 /// Changes below this are not told: they would read as 0.0 dB.
 const TOLD_DB: f64 = 0.05;
@@ -81,8 +81,8 @@ fn nearest(distances: &[f64], distance: f64) -> Option<usize> {
 mod tests {
     use super::*;
     use crate::link::report::Verdict;
-    use crate::page::sample_report;
     use crate::plan::demo;
+    use crate::sample_report;
 
     fn plan() -> Plan {
         let mut plan = demo();

@@ -1,9 +1,9 @@
 //! What a verdict rests on, in sentences: hands that nobody says, the start pad, kit taken as typical.
 
 use crate::link::report::{EntryReport, HandCase, Notice, Report};
-use crate::page::{format, parts, wording};
 use crate::plan::document::{Plan, StatedHand};
 use crate::plan::presets;
+use crate::{format, parts, wording};
 
 /// What each choice of the unknown hands would give; empty when every hand is known.
 pub fn unknown_hands(entry: &EntryReport, plan: &Plan) -> Vec<String> {
@@ -75,9 +75,9 @@ pub fn notices(report: &Report) -> Vec<&Notice> {
 mod tests {
     use super::*;
     use crate::link::report::Verdict;
-    use crate::page::sample_report;
     use crate::plan::demo;
     use crate::rf::polarization::Hand;
+    use crate::sample_report;
 
     fn cases() -> Vec<HandCase> {
         let case = |transmitter, reserve_db, verdict| HandCase {

@@ -9,7 +9,7 @@
 
 mod report;
 
-use crate::page::jobs::Answer;
+use crate::jobs::Answer;
 
 /// What can travel from the worker to the page.
 pub trait Travels: Sized {

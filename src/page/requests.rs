@@ -3,9 +3,9 @@
 //! A job's text is a line of numbers (how often paths may bounce, then positions in the plan) followed by the plan as JSON. Both ends of the line use this
 //! module, so the two cannot drift apart.
 
+use crate::jobs::Job;
 use crate::link::breakups::MOST_LAPS;
-use crate::page::jobs::Job;
-use crate::page::map::choice::{MapChoice, MapPart};
+use crate::map::choice::{MapChoice, MapPart};
 use crate::plan::document::Plan;
 use crate::site::BounceOrder;
 

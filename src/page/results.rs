@@ -1,14 +1,14 @@
 //! What the worker answered so far: the last good report, the one before it, and everything asked for on the side.
 //!
-//! Pure, and driven by what was asked and what came back; [`crate::page::evaluation`] does the asking.
+//! Pure, and driven by what was asked and what came back; [`crate::evaluation`] does the asking.
 
 use std::rc::Rc;
 
+use crate::in_time::{InTime, Wish};
+use crate::jobs::{Answer, Event, JobNumber};
 use crate::link::report::{Explanation, HandComparison, Report};
-use crate::page::in_time::{InTime, Wish};
-use crate::page::jobs::{Answer, Event, JobNumber};
-use crate::page::{moved, parcel};
 use crate::plan::document::Plan;
+use crate::{moved, parcel};
 
 /// A question that is on its way.
 #[derive(Clone, Debug, PartialEq)]
@@ -203,10 +203,10 @@ impl Results {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::in_time::{Flight, STEP};
     use crate::link::report::Verdict;
-    use crate::page::in_time::{Flight, STEP};
-    use crate::page::sample_report;
     use crate::plan::demo;
+    use crate::sample_report;
 
     fn lap(revision: u64, step: u64) -> Asked {
         let (plan, label) = (Rc::new(demo()), Rc::from("Hand turned"));

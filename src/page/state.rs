@@ -5,11 +5,11 @@
 
 use std::rc::Rc;
 
-use crate::page::wording;
 use crate::plan::check::PlanProblem;
 use crate::plan::document::Plan;
 use crate::plan::edit::{self, Edit};
 use crate::site::BounceOrder;
+use crate::wording;
 
 /// Steps kept for undo. A plan of 20 entries takes some ten kilobytes, so the whole history stays in a few megabytes.
 pub const HISTORY: usize = 200;
@@ -55,7 +55,7 @@ pub enum Action {
         merge: Option<u32>,
     },
     /// Put another plan on the desk, with a history of its own. Whoever sends this has seen to it that the plan from before
-    /// is kept; see [`crate::page::plans`].
+    /// is kept; see [`crate::plans`].
     Open(Box<Plan>),
     /// Take back the last step.
     Undo,

@@ -124,7 +124,7 @@ pub use browser::{Browser, keep_preferences, kept_preferences};
 #[cfg(target_arch = "wasm32")]
 mod browser {
     use super::{NotKept, Store};
-    use crate::page::preferences::{self, Preferences};
+    use crate::preferences::{self, Preferences};
 
     const PREFERENCES: &str = "lapmargin.preferences";
 

@@ -1,8 +1,8 @@
 //! Verdicts, causes and kinds of kit in the page's words: each enum becomes words in one place.
 
+use crate::format;
 use crate::link::report::{EntryReport, Stretch, Verdict};
 use crate::link::sheet::cause_words;
-use crate::page::format;
 use crate::plan::document::{AntennaKind, Gate, Picture, Plan, StatedHand};
 use crate::rf::fading::Surroundings;
 use crate::rf::feed::FeedLine;

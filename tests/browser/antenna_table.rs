@@ -6,7 +6,7 @@ use lapmargin::link::pair::{PairLink, Side, exchange, hearing, text};
 use lapmargin::link::{Effort, Evaluator};
 use lapmargin::plan::document::{AntennaKind, AntennaKit, StatedHand};
 use lapmargin::plan::{antenna_csv, demo};
-use lapmargin_page::page::format::decibel_change;
+use lapmargin_page::format::decibel_change;
 use thirtyfour::prelude::*;
 
 use crate::desk::word;

@@ -5,9 +5,9 @@ use lapmargin::link::report::Term;
 use lapmargin::plan::demo;
 use lapmargin::plan::document::{AntennaKind, StatedHand};
 use lapmargin::rf::material::Material;
-use lapmargin_page::page::bench::figures::step_id;
-use lapmargin_page::page::drawing::ladder_steps::shown_steps;
-use lapmargin_page::page::format::{decibel_change, decibels, level, signed};
+use lapmargin_page::bench::figures::step_id;
+use lapmargin_page::drawing::ladder_steps::shown_steps;
+use lapmargin_page::format::{decibel_change, decibels, level, signed};
 use thirtyfour::prelude::*;
 
 use crate::visit::{self, Visit};

@@ -11,11 +11,11 @@ use lapmargin::plan::fresh::{self, NewSite};
 use lapmargin::plan::{self, plan_link};
 use lapmargin::rf::fading::Surroundings;
 use lapmargin::rf::material::Material;
-use lapmargin_page::page::address;
-use lapmargin_page::page::format::DisplayUnits;
-use lapmargin_page::page::sheet::card::{Card, Stamp};
-use lapmargin_page::page::sheet::content::Content;
-use lapmargin_page::page::sheet::table;
+use lapmargin_page::address;
+use lapmargin_page::format::DisplayUnits;
+use lapmargin_page::sheet::card::{Card, Stamp};
+use lapmargin_page::sheet::content::Content;
+use lapmargin_page::sheet::table;
 use serde_json::json;
 use thirtyfour::prelude::*;
 

@@ -33,7 +33,8 @@ const PAGE_ONLY: [&str; 12] = [
 pub fn check(src: &Path) -> Result<(), String> {
     let mut slips = Vec::new();
     for (layer, _) in LAYERS {
-        for path in [src.join(layer), src.join(format!("{layer}.rs"))] {
+        let file = format!("{layer}.rs");
+        for path in [src.join(layer), src.join("world").join(layer), src.join("world").join(file)] {
             if path.exists() {
                 visit(&path, layer, &mut slips).map_err(|error| format!("{}: {error}", path.display()))?;
             }

@@ -5,13 +5,13 @@ use std::rc::Rc;
 use yew::prelude::*;
 
 use super::figures::{Figure, figures, is_always_shown, reason, step_id, step_name};
+use crate::drawing::ladder_steps::{ShownStep, shown_steps};
+use crate::drawing::width::use_width;
+use crate::drawing::{stages, staircase};
+use crate::elements::note;
+use crate::format::{self, DisplayUnits, Measure, fixed, signed};
 use crate::link::pair::hearing::PairReport;
 use crate::link::report::{BudgetLine, Term};
-use crate::page::drawing::ladder_steps::{ShownStep, shown_steps};
-use crate::page::drawing::width::use_width;
-use crate::page::drawing::{stages, staircase};
-use crate::page::elements::note;
-use crate::page::format::{self, DisplayUnits, Measure, fixed, signed};
 
 /// Properties of [`Budget`].
 #[derive(Properties, PartialEq)]

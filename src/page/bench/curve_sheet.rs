@@ -1,9 +1,9 @@
 //! Where the curves of a sweep lie in their drawing: axes, lines, the place under a pointer.
 
+use crate::drawing::path_text::{PathText, Point};
+use crate::drawing::ruler::{Scale, round_step, ticks};
+use crate::format::{DisplayUnits, LengthUnit, fixed};
 use crate::link::pair::sweep::{Along, Sweep};
-use crate::page::drawing::path_text::{PathText, Point};
-use crate::page::drawing::ruler::{Scale, round_step, ticks};
-use crate::page::format::{DisplayUnits, LengthUnit, fixed};
 use crate::units::Metres;
 
 /// Height of the drawing, in pixels.

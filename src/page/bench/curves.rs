@@ -6,13 +6,13 @@ use wasm_bindgen::JsCast;
 use yew::prelude::*;
 
 use super::curve_sheet::{CurveSheet, HEIGHT, PLACES, along_words, place_of, shown, value_text};
+use crate::drawing::path_text::at;
+use crate::drawing::width::use_width;
+use crate::elements::note;
+use crate::fields::FewField;
+use crate::format::{self, DisplayUnits, Measure, fixed, signed};
 use crate::link::pair::PairLink;
 use crate::link::pair::sweep::{Along, Case, Sweep, sweep};
-use crate::page::drawing::path_text::at;
-use crate::page::drawing::width::use_width;
-use crate::page::elements::note;
-use crate::page::fields::FewField;
-use crate::page::format::{self, DisplayUnits, Measure, fixed, signed};
 use crate::plan::presets::has_hand;
 
 /// Every so many places of a sweep make a row of the table.
@@ -229,5 +229,5 @@ fn table(swept: &Sweep, link: &PairLink, units: DisplayUnits) -> Html {
 }
 
 fn with_capital(text: &str) -> String {
-    crate::page::wording::with_first(text, char::to_ascii_uppercase)
+    crate::wording::with_first(text, char::to_ascii_uppercase)
 }

@@ -1,10 +1,10 @@
 //! Every figure of a link beside its budget, with formula and source.
 
+use crate::format::{self, DisplayUnits, Measure, fixed, signed};
 use crate::link::pair::hearing::{EndReport, PairReport};
 use crate::link::report::Term;
-use crate::page::format::{self, DisplayUnits, Measure, fixed, signed};
-use crate::page::wording;
 use crate::site::Way;
+use crate::wording;
 
 /// A figure.
 #[derive(Clone, Debug, PartialEq)]
@@ -213,8 +213,8 @@ pub fn figures(report: &PairReport, units: DisplayUnits) -> Vec<Figure> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::drawing::stages::STAGES;
     use crate::link::pair::{PairLink, PairObstacle, hearing};
-    use crate::page::drawing::stages::STAGES;
 
     #[test]
     fn every_figure_has_a_source_and_every_stage_a_name() {

@@ -5,17 +5,17 @@ use std::rc::Rc;
 use yew::prelude::*;
 
 use super::measured::{MeasuredPanel, MeasuredPanelProps};
+use crate::equipment::{antenna, feed};
+use crate::fields::{ChoiceField, FewField, NumberField};
+use crate::format::Measure;
+use crate::kept::kept;
 use crate::link::pair::field::Field;
 use crate::link::pair::{PairEnd, PairLink, PairObstacle, PairObstacleKind, Side};
-use crate::page::equipment::{antenna, feed};
-use crate::page::fields::{ChoiceField, FewField, NumberField};
-use crate::page::format::Measure;
-use crate::page::kept::kept;
-use crate::page::wording;
 use crate::plan::document::{AntennaKit, Feed, Picture, ReceiverNoise, StatedHand};
 use crate::plan::presets::{self, Typical};
 use crate::rf::fading::Surroundings;
 use crate::rf::material::Material;
+use crate::wording;
 
 /// Properties of [`LinkForm`].
 #[derive(Properties, PartialEq)]

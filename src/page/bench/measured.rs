@@ -5,11 +5,11 @@ use yew::prelude::*;
 
 use super::polar::{Polar, SIDE};
 use super::table_words::{Outcome, facts};
+use crate::drawing::ink;
+use crate::elements::{button, note};
+use crate::files;
+use crate::format::{fixed, signed};
 use crate::link::pair::Side;
-use crate::page::drawing::ink;
-use crate::page::elements::{button, note};
-use crate::page::files;
-use crate::page::format::{fixed, signed};
 use crate::plan::antenna_csv::EXAMPLE;
 use crate::plan::document::{AntennaKit, MeasuredNumbers};
 use crate::plan::limits;

@@ -4,9 +4,9 @@
 //! plan it came from, so that nothing is lost.
 
 use super::state::Seat;
+use crate::address;
 use crate::link::pair::exchange::{self, LeftBehind, Taken};
 use crate::link::pair::{PairLink, Side};
-use crate::page::address;
 use crate::plan::document::Plan;
 use crate::plan::plan_link;
 

@@ -1,6 +1,6 @@
 //! Where a measured antenna lies in its polar plot: gain and axial ratio round the antenna's axis, which points up.
 
-use crate::page::drawing::path_text::{PathText, Point};
+use crate::drawing::path_text::{PathText, Point};
 use crate::plan::document::MeasuredNumbers;
 use crate::rf::antenna::MeasuredCut;
 use crate::units::Degrees;

@@ -1,8 +1,8 @@
 //! The link from the side: ends, line, first Fresnel zone and what stands in it, heights drawn larger than lengths.
 
+use crate::drawing::path_text::{PathText, Point};
+use crate::drawing::ruler::Scale;
 use crate::link::pair::{PairLink, PairObstacle, PairObstacleKind};
-use crate::page::drawing::path_text::{PathText, Point};
-use crate::page::drawing::ruler::Scale;
 use crate::rf::diffraction::fresnel_radius;
 use crate::rf::free_space::wavelength;
 use crate::units::{Hertz, Metres};

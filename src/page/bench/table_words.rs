@@ -1,6 +1,6 @@
 //! A measured table in words: what came of a file, and what the table says.
 
-use crate::page::format::{decibels, fixed};
+use crate::format::{decibels, fixed};
 use crate::plan::antenna_csv::{self, Mistakes};
 use crate::plan::check::quoted;
 use crate::plan::document::{AntennaKind, AntennaKit, MeasuredNumbers, StatedHand};

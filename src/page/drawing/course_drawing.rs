@@ -2,14 +2,14 @@
 
 use yew::prelude::*;
 
+use crate::format::DisplayUnits;
+use crate::kept::kept;
 use crate::link::report::Report;
-use crate::page::format::DisplayUnits;
-use crate::page::kept::kept;
-use crate::page::map::use_map;
-use crate::page::state::Selection;
-use crate::page::underlay::placing::Placing;
-use crate::page::underlay::{Laid, panel, use_underlay};
+use crate::map::use_map;
 use crate::plan::document::Plan;
+use crate::state::Selection;
+use crate::underlay::placing::Placing;
+use crate::underlay::{Laid, panel, use_underlay};
 
 use super::drawing_props::DrawingProps;
 use super::flight_line::{FlightLine, FlightLineProps, GhostLine};

@@ -5,9 +5,9 @@ use std::rc::Rc;
 use yew::prelude::*;
 
 use crate::link::report::{Explanation, Report};
-use crate::page::state::{Action, View};
 use crate::plan::document::Plan;
 use crate::site::BounceOrder;
+use crate::state::{Action, View};
 
 use super::{same_explanation, same_optional_report};
 

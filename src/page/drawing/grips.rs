@@ -1,8 +1,8 @@
 //! What of a part can be taken hold of, where on the drawing, and what a drag of it makes of the plan.
 
-use crate::page::state::Selection;
 use crate::plan::document::{ObstacleShape, Plan};
 use crate::plan::edit::Edit;
+use crate::state::Selection;
 
 use super::frame::{Frame, heading_deg};
 use super::marks::along;
@@ -125,7 +125,7 @@ pub fn dragged(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::page::format::DisplayUnits;
+    use crate::format::DisplayUnits;
     use crate::plan::demo::demo;
     use crate::plan::edit::apply;
 

@@ -10,13 +10,13 @@ use wasm_bindgen::JsCast;
 use web_sys::Element;
 use yew::prelude::*;
 
-use crate::page::format::DisplayUnits;
-use crate::page::state::{Action, Selection};
-use crate::page::underlay::Underlay;
+use crate::format::DisplayUnits;
 use crate::plan::document::{ObstacleShape, Plan};
 use crate::plan::fresh::{self, Kind};
 use crate::plan::layout::NewPart;
 use crate::plan::shape::tenths;
+use crate::state::{Action, Selection};
+use crate::underlay::Underlay;
 
 use super::frame::Frame;
 use super::handles::{guides, label, lens};

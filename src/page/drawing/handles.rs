@@ -8,10 +8,10 @@ use std::rc::Rc;
 
 use yew::prelude::*;
 
-use crate::page::format::DisplayUnits;
-use crate::page::kept::kept_as;
-use crate::page::state::{Action, Selection};
+use crate::format::DisplayUnits;
+use crate::kept::kept_as;
 use crate::plan::document::Plan;
+use crate::state::{Action, Selection};
 
 use super::frame::Frame;
 use super::grips::{Grip, PlacedGrip, grips};

@@ -11,9 +11,9 @@ use wasm_bindgen::JsCast;
 use web_sys::{Element, SvgElement};
 use yew::prelude::*;
 
-use crate::page::state::{Action, Selection};
 use crate::plan::document::Plan;
 use crate::plan::edit::Edit;
+use crate::state::{Action, Selection};
 
 use super::frame::Frame;
 use super::frame_throttle::FrameThrottle;

@@ -4,10 +4,10 @@ use std::rc::Rc;
 
 use yew::prelude::*;
 
+use crate::format;
 use crate::link::report::{Explanation, PathView, Report};
-use crate::page::format;
-use crate::page::wording;
 use crate::rf::polarization::Hand;
+use crate::wording;
 
 use super::frame::{Frame, heading_deg};
 use super::ink;

@@ -4,10 +4,10 @@ use std::rc::Rc;
 
 use yew::prelude::*;
 
+use crate::elements::note;
+use crate::format::{self, DisplayUnits, Measure, fixed, signed};
 use crate::link::report::{BudgetLine, Explanation, PathView, PrunedWays, Report, Term};
-use crate::page::elements::note;
-use crate::page::format::{self, DisplayUnits, Measure, fixed, signed};
-use crate::page::state::{Action, View};
+use crate::state::{Action, View};
 
 use super::ink;
 use super::instant_layer::{arrival_words, hand_mark, path_name};

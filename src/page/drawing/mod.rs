@@ -22,7 +22,7 @@ mod handles;
 #[cfg(target_arch = "wasm32")]
 mod hold;
 #[cfg(target_arch = "wasm32")]
-pub(in crate::page) mod ink;
+pub(crate) mod ink;
 #[cfg(target_arch = "wasm32")]
 mod instant_layer;
 #[cfg(target_arch = "wasm32")]

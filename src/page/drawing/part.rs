@@ -1,12 +1,12 @@
 //! A picked part of the plan as a thing that can be moved, turned and named.
 
-use crate::page::format::{DisplayUnits, Measure};
-use crate::page::state::{Action, Selection};
-use crate::page::wording;
+use crate::format::{DisplayUnits, Measure};
 use crate::plan::document::{ObstacleShape, Plan};
 use crate::plan::edit::Edit;
 use crate::plan::layout::{NewPart, Part, left_behind};
 use crate::plan::shape::{hundredths, tenths};
+use crate::state::{Action, Selection};
+use crate::wording;
 
 use super::frame::Frame;
 use super::path_text::Point;

@@ -4,14 +4,14 @@ use std::rc::Rc;
 
 use yew::prelude::*;
 
-use crate::page::fields::{ChoiceField, NumberField, TextField};
-use crate::page::format::Measure;
-use crate::page::state::{Action, Selection, View};
+use crate::fields::{ChoiceField, NumberField, TextField};
+use crate::format::Measure;
 use crate::plan::document::{BlockShape, Gate, Obstacle, ObstacleShape, Pad, Plan, Seat, TreeShape, WallShape};
 use crate::plan::edit::Edit;
 use crate::plan::layout;
 use crate::plan::limits::{self, Range};
 use crate::rf::material::Material;
+use crate::state::{Action, Selection, View};
 
 use super::grips::Grip;
 use super::handles::id_of;

@@ -4,9 +4,9 @@ use std::rc::Rc;
 
 use yew::prelude::*;
 
-use crate::page::state::Selection;
 use crate::plan::document::{Plan, Port};
 use crate::plan::presets::{is_directional, typical_antenna};
+use crate::state::Selection;
 
 use super::frame::Frame;
 use super::ink;

@@ -2,12 +2,12 @@
 
 use yew::prelude::*;
 
+use crate::format::{self, DisplayUnits, Measure, fixed, signed};
 use crate::link::report::Explanation;
 use crate::link::side_view::{FREE_SHARE, SideCut, SideView, side_view};
-use crate::page::format::{self, DisplayUnits, Measure, fixed, signed};
-use crate::page::parts;
-use crate::page::state::Selection;
+use crate::parts;
 use crate::plan::document::Plan;
+use crate::state::Selection;
 use crate::units::Hertz;
 
 use super::drawing_props::DrawingProps;

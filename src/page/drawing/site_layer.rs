@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use yew::prelude::*;
 
-use crate::page::format::{DisplayUnits, Measure, fixed};
+use crate::format::{DisplayUnits, Measure, fixed};
 use crate::plan::document::{ObstacleShape, Plan};
 
 use super::frame::Frame;

@@ -1,9 +1,9 @@
 //! Where a dragged part comes to rest by itself: on the grid, in line with what is there already, at right angles to it.
 
-use crate::page::format::{DisplayUnits, LengthUnit};
-use crate::page::state::Selection;
+use crate::format::{DisplayUnits, LengthUnit};
 use crate::plan::document::Plan;
 use crate::plan::layout::heading;
+use crate::state::Selection;
 
 use super::part;
 

@@ -6,14 +6,14 @@ use std::rc::Rc;
 use web_sys::{Element, SvgElement};
 use yew::prelude::*;
 
+use crate::format::{self, DisplayUnits, Measure, fixed};
+use crate::in_time::Flown;
+use crate::kept::kept;
 use crate::link::report::{EntryReport, Report};
 use crate::link::sheet::cause_words;
-use crate::page::format::{self, DisplayUnits, Measure, fixed};
-use crate::page::in_time::Flown;
-use crate::page::kept::kept;
-use crate::page::state::Action;
-use crate::page::wording;
 use crate::plan::document::Plan;
+use crate::state::Action;
+use crate::wording;
 
 use super::drawing_props::DrawingProps;
 use super::flight_line::flight_line;

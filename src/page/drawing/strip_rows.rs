@@ -2,10 +2,10 @@
 
 use yew::prelude::*;
 
+use crate::format::{DisplayUnits, fixed};
+use crate::in_time::{Flown, sentences};
 use crate::link::breakups::number_words;
 use crate::link::report::{EntryReport, Report};
-use crate::page::format::{DisplayUnits, fixed};
-use crate::page::in_time::{Flown, sentences};
 
 use super::ink;
 use super::lap_columns::{bars, curve, in_use};

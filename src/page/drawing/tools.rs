@@ -2,9 +2,9 @@
 
 use yew::prelude::*;
 
-use crate::page::fields::ChoiceField;
-use crate::page::state::{Action, Selection};
+use crate::fields::ChoiceField;
 use crate::plan::fresh::Kind;
+use crate::state::{Action, Selection};
 
 use super::ground::{Ground, Mode};
 use super::look::{Look, STEP};

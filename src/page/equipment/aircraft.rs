@@ -3,10 +3,10 @@
 use yew::prelude::*;
 
 use super::{antenna, feed};
-use crate::page::cautions::caution;
-use crate::page::editor::Editor;
-use crate::page::fields::NumberField;
-use crate::page::format::Measure;
+use crate::cautions::caution;
+use crate::editor::Editor;
+use crate::fields::NumberField;
+use crate::format::Measure;
 use crate::plan::document::Radio;
 use crate::plan::{limits, presets};
 

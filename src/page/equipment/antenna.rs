@@ -2,13 +2,13 @@
 
 use yew::prelude::*;
 
-use crate::page::drawing::ink::mark;
-use crate::page::elements::button;
-use crate::page::fields::{ChoiceField, FewField, NumberField};
-use crate::page::format::Measure;
-use crate::page::wording;
+use crate::drawing::ink::mark;
+use crate::elements::button;
+use crate::fields::{ChoiceField, FewField, NumberField};
+use crate::format::Measure;
 use crate::plan::document::{AntennaKind, AntennaKit, StatedHand};
 use crate::plan::{limits, presets};
+use crate::wording;
 
 /// The hands in the order in which they are offered.
 const HANDS: [StatedHand; 3] = [StatedHand::Right, StatedHand::Left, StatedHand::Unknown];

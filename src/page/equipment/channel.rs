@@ -2,10 +2,10 @@
 
 use yew::prelude::*;
 
+use crate::editor::Editor;
+use crate::fields::{ChoiceField, NumberField, TextField};
+use crate::format::Measure;
 use crate::link::judge::order;
-use crate::page::editor::Editor;
-use crate::page::fields::{ChoiceField, NumberField, TextField};
-use crate::page::format::Measure;
 use crate::plan::channels::{channels, frequency_text};
 use crate::plan::document::Entry;
 use crate::plan::limits;

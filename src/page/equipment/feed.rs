@@ -2,12 +2,12 @@
 
 use yew::prelude::*;
 
-use crate::page::fields::{ChoiceField, NumberField};
-use crate::page::format::Measure;
-use crate::page::wording;
+use crate::fields::{ChoiceField, NumberField};
+use crate::format::Measure;
 use crate::plan::document::Feed;
 use crate::plan::limits;
 use crate::rf::feed::FeedLine;
+use crate::wording;
 
 /// The fields of a feed line.
 pub fn fields(id: &str, feed: &Feed, on_change: &Callback<Feed>) -> Html {

@@ -2,9 +2,9 @@
 
 use yew::prelude::*;
 
-use crate::page::editor::Editor;
-use crate::page::fields::{FewField, NumberField};
-use crate::page::format::Measure;
+use crate::editor::Editor;
+use crate::fields::{FewField, NumberField};
+use crate::format::Measure;
 use crate::plan::document::{Picture, Receiver, ReceiverNoise};
 use crate::plan::{limits, presets};
 

@@ -3,9 +3,9 @@
 use yew::prelude::*;
 
 use super::{antenna, feed};
-use crate::page::editor::Editor;
-use crate::page::fields::NumberField;
-use crate::page::format::Measure;
+use crate::editor::Editor;
+use crate::fields::NumberField;
+use crate::format::Measure;
 use crate::plan::document::{AntennaKind, AntennaKit, Feed, Port, Receiver, StatedHand};
 use crate::plan::limits;
 

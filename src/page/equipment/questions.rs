@@ -3,11 +3,11 @@
 use yew::prelude::*;
 
 use super::antenna::{hand_field, kind_field, of_kind};
+use crate::cautions::power_caution;
+use crate::editor::Editor;
+use crate::fields::{FewField, NumberField};
+use crate::format::{DisplayUnits, Measure, PowerUnit};
 use crate::link::report::EntryReport;
-use crate::page::cautions::power_caution;
-use crate::page::editor::Editor;
-use crate::page::fields::{FewField, NumberField};
-use crate::page::format::{DisplayUnits, Measure, PowerUnit};
 use crate::plan::document::{AntennaKind, Radio, Receiver, StatedHand};
 use crate::plan::limits;
 

@@ -3,9 +3,9 @@
 use yew::prelude::*;
 
 use super::{picture, ports};
-use crate::page::editor::Editor;
-use crate::page::fields::{ChoiceField, FewField};
-use crate::page::parts;
+use crate::editor::Editor;
+use crate::fields::{ChoiceField, FewField};
+use crate::parts;
 use crate::plan::document::{Placement, Receiver, Switching};
 
 /// Everything about the receiver that the three questions leave out.

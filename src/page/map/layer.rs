@@ -4,9 +4,9 @@ use std::rc::Rc;
 
 use yew::prelude::*;
 
+use crate::drawing::frame::Frame;
+use crate::drawing::path_text::at;
 use crate::link::map::emphasis;
-use crate::page::drawing::frame::Frame;
-use crate::page::drawing::path_text::at;
 
 use super::picture::Picture;
 

@@ -2,10 +2,10 @@
 
 use yew::prelude::*;
 
+use crate::elements::{button, note};
+use crate::fields::{ChoiceField, NumberField};
+use crate::format::{DisplayUnits, Measure};
 use crate::link::map::{Quantity, class_words, emphasis};
-use crate::page::elements::{button, note};
-use crate::page::fields::{ChoiceField, NumberField};
-use crate::page::format::{DisplayUnits, Measure};
 use crate::plan::document::Plan;
 use crate::plan::limits;
 

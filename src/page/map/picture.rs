@@ -1,11 +1,11 @@
 //! What is drawn of a map: areas of the three classes, numbered contours, a few numbers in words.
 
+use crate::drawing::frame::Frame;
+use crate::drawing::path_text::PathText;
 use crate::link::map::{
     Contour, Grid, Label, Summary, class, class_words, contour, labels, level_text, levels, limits, on_scale, summary,
     value_text,
 };
-use crate::page::drawing::frame::Frame;
-use crate::page::drawing::path_text::PathText;
 
 use super::choice::Subject;
 use super::survey::Survey;
@@ -138,9 +138,9 @@ fn on_drawing(points: &[(f64, f64)], frame: &Frame) -> Vec<[f64; 2]> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::jobs::Answer;
     use crate::link::Evaluator;
-    use crate::page::jobs::Answer;
-    use crate::page::map::choice::MapChoice;
+    use crate::map::choice::MapChoice;
     use crate::plan::demo;
     use crate::site::BounceOrder;
     use std::rc::Rc;

@@ -3,9 +3,9 @@
 //! Each worker takes a share of the cells of every level, coarse ones first, and gets them in parts that take some tens of
 //! milliseconds: a part cannot be interrupted, and whatever is asked next waits for it.
 
+use crate::jobs::Answer;
 use crate::link::lap::Goal;
 use crate::link::map::{Grid, MapError, STRIDES, USUAL_CELLS};
-use crate::page::jobs::Answer;
 use crate::units::Db;
 
 use super::choice::{MapPart, Subject};
@@ -118,11 +118,11 @@ impl Survey {
 mod tests {
     use super::*;
     use crate::link::Evaluator;
-    use crate::page::map::choice::MapChoice;
-    use crate::page::requests::Request;
-    use crate::page::worker;
+    use crate::map::choice::MapChoice;
     use crate::plan::demo;
+    use crate::requests::Request;
     use crate::site::BounceOrder;
+    use crate::worker;
     use std::rc::Rc;
 
     #[test]

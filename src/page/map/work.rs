@@ -6,14 +6,14 @@ use std::rc::{Rc, Weak};
 use gloo::timers::callback::Timeout;
 use yew::prelude::*;
 
-use crate::page::bridge::Bridge;
-use crate::page::device;
-use crate::page::drawing::frame::Frame;
-use crate::page::format::DisplayUnits;
-use crate::page::jobs::{Event, JobNumber};
-use crate::page::kept::kept;
-use crate::page::requests::Request;
+use crate::bridge::Bridge;
+use crate::device;
+use crate::drawing::frame::Frame;
+use crate::format::DisplayUnits;
+use crate::jobs::{Event, JobNumber};
+use crate::kept::kept;
 use crate::plan::document::Plan;
+use crate::requests::Request;
 use crate::site::BounceOrder;
 
 use super::choice::{MapChoice, Subject};

@@ -154,8 +154,8 @@ mod tests {
     use super::super::{pack, unpack};
     use super::*;
     use crate::link::{Effort, Evaluator};
-    use crate::page::sample_report;
     use crate::plan::demo;
+    use crate::sample_report;
 
     fn sample() -> Report {
         let mut report = sample_report::report(&demo(), 3.0, Verdict::Thin);

@@ -9,12 +9,12 @@ use yew::prelude::*;
 
 use super::keeper::{Comes, Keeper, Moment, Wish};
 use super::notice::{Refused, Source};
-use crate::page::state::{Action, Desk};
-use crate::page::storage::{Backed, Browser};
-use crate::page::{address, device, files};
 use crate::plan::document::Plan;
 use crate::plan::edit::Edit;
 use crate::plan::plan_link;
+use crate::state::{Action, Desk};
+use crate::storage::{Backed, Browser};
+use crate::{address, device, files};
 
 /// The plans of this browser, for components.
 #[derive(Clone)]

@@ -6,9 +6,9 @@
 
 use super::notice::{Notice, Refused, Source};
 use super::record::{self, Record};
-use crate::page::storage::{Backed, NotKept};
 use crate::plan::document::Plan;
 use crate::plan::{demo, limits, load};
+use crate::storage::{Backed, NotKept};
 
 /// Changes after which a plan is real work: the browser is asked to keep it for good, and a file is recommended.
 pub const REAL_WORK: u32 = 12;

@@ -5,8 +5,8 @@ use yew::prelude::*;
 use super::desk_plans::Plans;
 use super::keeper::Wish;
 use super::notice::Notice;
-use crate::page::elements::button;
-use crate::page::files;
+use crate::elements::button;
+use crate::files;
 
 /// Everything there is to say about plans, each with what can be done about it.
 ///

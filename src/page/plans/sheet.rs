@@ -6,10 +6,10 @@ use yew::prelude::*;
 use super::desk_plans::{self, Plans};
 use super::keeper::{Listed, Wish};
 use super::notices::{self, wishing};
-use crate::page::elements::{button, note};
-use crate::page::state::Document;
-use crate::page::{address, device};
+use crate::elements::{button, note};
 use crate::plan::plan_link;
+use crate::state::Document;
+use crate::{address, device};
 
 /// Properties of [`PlanSheet`].
 #[derive(PartialEq, Properties)]

@@ -3,9 +3,9 @@
 
 use super::course::seat_tag;
 use super::qr::{Code, Room};
+use crate::format::{self, DisplayUnits};
 use crate::link::report::EntryReport;
-use crate::page::format::{self, DisplayUnits};
-use crate::page::parts;
+use crate::parts;
 use crate::plan::channels::channel_at;
 use crate::plan::document::{AntennaKit, Plan, StatedHand};
 use crate::plan::presets::{has_hand, is_directional};
@@ -153,9 +153,9 @@ fn plain(text: &str) -> String {
 mod tests {
     use super::super::qr::tests::read;
     use super::*;
+    use crate::drawing::lap_columns::entry_report;
+    use crate::format::PowerUnit;
     use crate::link::{Effort, Evaluator};
-    use crate::page::drawing::lap_columns::entry_report;
-    use crate::page::format::PowerUnit;
     use crate::plan::demo;
     use crate::plan::limits;
 

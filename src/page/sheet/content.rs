@@ -3,17 +3,17 @@
 use super::checks;
 use super::course::{entry_letter, seat_tag};
 use super::mark;
+use crate::caution_words::exposure_sentence;
+use crate::drawing::lap_columns::{entry_report, in_use, sample_at};
+use crate::format::{self, DisplayUnits};
 use crate::link::report::{EntryReport, Report, Verdict};
 use crate::link::sheet::cause_words;
-use crate::page::caution_words::exposure_sentence;
-use crate::page::drawing::lap_columns::{entry_report, in_use, sample_at};
-use crate::page::format::{self, DisplayUnits};
-use crate::page::{parts, wording};
 use crate::plan::channels::frequency_text;
 use crate::plan::document::{AntennaKit, Entry, Placement, Plan, Port, Seat, StatedHand};
 use crate::plan::presets::{has_hand, is_directional};
 use crate::plan::save;
 use crate::units::Hertz;
+use crate::{parts, wording};
 
 /// The sheet in words.
 #[derive(Clone, Debug, PartialEq)]

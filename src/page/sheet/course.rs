@@ -6,14 +6,14 @@
 
 use super::figure::{Element, LETTERS};
 use super::labels::{Labels, Space};
+use crate::drawing::frame::Frame;
+use crate::drawing::lap_columns::stretch_samples;
+use crate::drawing::marks::{along, arrow, arrow_head, beside, chevrons, gate, seat};
+use crate::drawing::outline::{Hatch, name_place, outline};
+use crate::drawing::path_text::{PathText, Point, at};
+use crate::drawing::ruler::round_below;
+use crate::format::{DisplayUnits, Measure};
 use crate::link::report::{EntryReport, Report};
-use crate::page::drawing::frame::Frame;
-use crate::page::drawing::lap_columns::stretch_samples;
-use crate::page::drawing::marks::{along, arrow, arrow_head, beside, chevrons, gate, seat};
-use crate::page::drawing::outline::{Hatch, name_place, outline};
-use crate::page::drawing::path_text::{PathText, Point, at};
-use crate::page::drawing::ruler::round_below;
-use crate::page::format::{DisplayUnits, Measure};
 use crate::plan::document::{Gate, Obstacle, Plan};
 
 /// Dashes of the entries' lines, as on the desk; they repeat from the ninth entry on, and the letter tells.

@@ -4,7 +4,7 @@
 
 use std::fmt::Write;
 
-use crate::page::drawing::path_text::{Point, at};
+use crate::drawing::path_text::{Point, at};
 
 /// An element with attributes, other elements and text.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,7 +1,7 @@
 //! Letters of a drawing that keep out of each other's way.
 
 use super::figure::LETTERS;
-use crate::page::drawing::path_text::Point;
+use crate::drawing::path_text::Point;
 
 /// Width of a letter on average, in pixels, on the wide side: what is kept free must be enough in any typeface.
 const LETTER_WIDTH: f64 = 6.8;

@@ -11,14 +11,14 @@ use yew::prelude::*;
 use super::card::{Card, Stamp};
 use super::content::Content;
 use super::qr::{Code, Room};
+use crate::address;
+use crate::drawing::lap_columns::entry_report;
 use crate::link::breakups::USUAL_LAPS;
 use crate::link::report::Report;
 use crate::link::{Effort, Evaluator};
-use crate::page::address;
-use crate::page::drawing::lap_columns::entry_report;
-use crate::page::preferences::Preferences;
 use crate::plan::document::Plan;
 use crate::plan::plan_link;
+use crate::preferences::Preferences;
 
 /// Laps between two looks at what the person does: some milliseconds.
 const LAPS_AT_ONCE: u32 = 4;

@@ -10,11 +10,11 @@ use super::course::{course, pattern_sample};
 use super::laps::{Flown, Judged};
 use super::paper::Paper;
 use super::qr::{Code, Room};
-use crate::page::caution_words::{BEFORE_YOU_FLY, WHO_DECIDES};
-use crate::page::drawing::frame::Frame;
-use crate::page::format::DisplayUnits;
-use crate::page::verdicts::sign;
+use crate::caution_words::{BEFORE_YOU_FLY, WHO_DECIDES};
+use crate::drawing::frame::Frame;
+use crate::format::DisplayUnits;
 use crate::plan::document::Plan;
+use crate::verdicts::sign;
 
 /// With more entries than this words stand closer, and the cautions beside the drawing instead of under it.
 const FEW: usize = 4;

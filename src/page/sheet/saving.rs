@@ -5,7 +5,7 @@ use wasm_bindgen_futures::JsFuture;
 use web_sys::{Blob, CanvasRenderingContext2d, HtmlCanvasElement, HtmlImageElement, Url};
 
 use super::figure::Element;
-use crate::page::files;
+use crate::files;
 
 /// Pixels of the picture per pixel of the drawing, so that letters stay sharp in print.
 const SCALE: f64 = 2.0;

@@ -1,10 +1,10 @@
 //! The plan of the sheet: from the address, else the one last on the desk in this browser, else the demo.
 
-use crate::page::plans::keeper::{Keeper, Moment};
-use crate::page::plans::notice::Refused;
-use crate::page::storage::Backed;
 use crate::plan::document::Plan;
 use crate::plan::plan_link;
+use crate::plans::keeper::{Keeper, Moment};
+use crate::plans::notice::Refused;
+use crate::storage::Backed;
 
 /// A plan for the sheet.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,11 +39,11 @@ pub fn source(fragment: &str, store: Backed, tab: Backed) -> Result<Source, Stri
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::page::address;
-    use crate::page::plans::keeper::Wish;
-    use crate::page::plans::notice;
-    use crate::page::storage::tests::Room;
+    use crate::address;
     use crate::plan::demo;
+    use crate::plans::keeper::Wish;
+    use crate::plans::notice;
+    use crate::storage::tests::Room;
 
     fn backed(room: &Room) -> Backed {
         Backed::new(Box::new(room.clone()))

@@ -1,7 +1,7 @@
 //! The sheet's styles.
 
 use super::paper::Paper;
-use crate::page::own_style;
+use crate::own_style;
 
 const SHEET: &str = include_str!("../../../style/sheet.css");
 

@@ -13,17 +13,17 @@ use super::leaf::{Leaf, LeafProps};
 use super::paper::Paper;
 use super::source::{Source, source};
 use super::{saving, style, table};
+use crate::address;
+use crate::drawing::frame::Frame;
+use crate::elements::button;
+use crate::files;
+use crate::format::DisplayUnits;
+use crate::kept::{kept, open};
 use crate::link::breakups::USUAL_LAPS;
 use crate::link::sheet;
-use crate::page::address;
-use crate::page::drawing::frame::Frame;
-use crate::page::elements::button;
-use crate::page::files;
-use crate::page::format::DisplayUnits;
-use crate::page::kept::{kept, open};
-use crate::page::preferences::Preferences;
-use crate::page::storage::{self, Backed, Browser};
 use crate::plan::document::Plan;
+use crate::preferences::Preferences;
+use crate::storage::{self, Backed, Browser};
 
 /// Width and most height of the drawing in files, in pixels.
 const FILE_SIDES: [f64; 2] = [1000.0, 1000.0];

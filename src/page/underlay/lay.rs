@@ -10,7 +10,7 @@ use web_sys::{Blob, File, Url};
 use yew::prelude::*;
 
 use super::placing::{HEAD_BYTES, Line, Placing, dots};
-use crate::page::device;
+use crate::device;
 
 /// A picture that lies under the drawing.
 #[derive(Clone)]

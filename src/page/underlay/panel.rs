@@ -5,9 +5,9 @@ use yew::prelude::*;
 
 use super::lay::Underlay;
 use super::placing::{CORNER_M, LENGTH_M, OPACITY, Placing, WIDTH_M, length_m};
-use crate::page::elements::{button, note};
-use crate::page::fields::NumberField;
-use crate::page::format::Measure;
+use crate::elements::{button, note};
+use crate::fields::NumberField;
+use crate::format::Measure;
 
 /// What a control does.
 #[derive(Clone, Copy)]

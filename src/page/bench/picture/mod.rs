@@ -6,10 +6,10 @@ mod view;
 #[cfg(target_arch = "wasm32")]
 pub use view::{PictureView, PictureViewProps};
 
+use crate::format::decibels;
 use crate::link::pair::PairLink;
 use crate::link::pair::hearing::PairReport;
 use crate::link::picture::{Reception, Standard};
-use crate::page::format::decibels;
 use crate::units::{Db, Hertz, MetresPerSecond};
 
 /// What arrives over a link that has been heard.

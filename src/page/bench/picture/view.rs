@@ -5,10 +5,10 @@ use std::cell::{Cell, RefCell};
 use yew::prelude::*;
 
 use super::{caption, model};
+use crate::canvas::put;
+use crate::elements::{button, note};
 use crate::link::picture::{BYTES, HEIGHT, Reception, Screen, WIDTH};
-use crate::page::canvas::put;
-use crate::page::elements::{button, note};
-use crate::page::motion::{Motion, prefers_stillness};
+use crate::motion::{Motion, prefers_stillness};
 use crate::units::Seconds;
 
 /// The seed of all pictures: everybody sees the same snow.

@@ -5,8 +5,8 @@ use std::rc::Rc;
 use yew::prelude::*;
 
 use super::{SHOWS, of};
+use crate::elements::button;
 use crate::link::pair::PairLink;
-use crate::page::elements::button;
 
 /// Properties of [`ShowBar`].
 #[derive(Clone, PartialEq, Properties)]

@@ -15,10 +15,10 @@ pub use table::{Table, TableProps, ask_for_whole_screen};
 #[cfg(target_arch = "wasm32")]
 pub use tilt::{TiltPanel, TiltPanelProps};
 
+use crate::bench::wave::{WaveEnd, meeting};
+use crate::format::{decibel_change, share};
 use crate::link::pair::hearing::PairReport;
 use crate::link::pair::{PairEnd, PairLink, beside};
-use crate::page::bench::wave::{WaveEnd, meeting};
-use crate::page::format::{decibel_change, share};
 use crate::plan::document::{AntennaKind, AntennaKit, StatedHand};
 use crate::plan::plan_link::carried;
 use crate::rf::material::Material;

@@ -5,11 +5,11 @@ use gloo::timers::callback::Interval;
 use yew::prelude::*;
 
 use super::{EACH_S, SHOWS, figures};
+use crate::bench::picture::{PictureView, PictureViewProps, reception};
+use crate::bench::wave::{Dialled, WaveEnd, WaveView, WaveViewProps};
+use crate::kept::kept;
 use crate::link::pair::hearing::hear;
 use crate::link::pair::{PairLink, Side, beside};
-use crate::page::bench::picture::{PictureView, PictureViewProps, reception};
-use crate::page::bench::wave::{Dialled, WaveEnd, WaveView, WaveViewProps};
-use crate::page::kept::kept;
 use crate::units::Hertz;
 
 /// Properties of [`Table`].

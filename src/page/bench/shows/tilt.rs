@@ -10,10 +10,10 @@ use wasm_bindgen_futures::JsFuture;
 use yew::prelude::*;
 
 use super::held;
+use crate::bench::wave::dials::{Dial, slider};
+use crate::elements::{button, note};
+use crate::format::fixed;
 use crate::link::pair::PairLink;
-use crate::page::bench::wave::dials::{Dial, slider};
-use crate::page::elements::{button, note};
-use crate::page::format::fixed;
 use crate::units::Degrees;
 
 /// Properties of [`TiltPanel`].

@@ -3,11 +3,11 @@
 use yew::prelude::*;
 
 use super::{Dialled, USUAL_GRAZING, WALLS, WaveEnd};
+use crate::elements::note;
+use crate::fields::{FewField, FewFieldProps};
+use crate::format::fixed;
+use crate::kept::kept;
 use crate::link::pair::Side;
-use crate::page::elements::note;
-use crate::page::fields::{FewField, FewFieldProps};
-use crate::page::format::fixed;
-use crate::page::kept::kept;
 use crate::rf::wave::{GRAZING, Wall};
 use crate::units::{Db, Degrees};
 

@@ -2,7 +2,7 @@
 //! the receiver makes of it.
 
 #[cfg(target_arch = "wasm32")]
-pub(in crate::page::bench) mod dials;
+pub(in crate::bench) mod dials;
 pub mod scene;
 #[cfg(target_arch = "wasm32")]
 mod view;

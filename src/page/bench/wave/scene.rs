@@ -5,7 +5,7 @@
 
 use std::f64::consts::TAU;
 
-use crate::page::drawing::path_text::{PathText, Point};
+use crate::drawing::path_text::{PathText, Point};
 use crate::rf::Vec3;
 use crate::rf::wave::{Meeting, Wave};
 use crate::units::Radians;

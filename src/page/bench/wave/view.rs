@@ -8,10 +8,10 @@ use yew::prelude::*;
 
 use super::scene::{self, Arrow, FACE, Loop, PHASORS, Scene, WHOLE};
 use super::{Dialled, WaveEnd, dials, meeting, words};
+use crate::elements::{button, note};
+use crate::format::fixed;
 use crate::link::pair::Side;
-use crate::page::elements::{button, note};
-use crate::page::format::fixed;
-use crate::page::motion::{Motion, prefers_stillness};
+use crate::motion::{Motion, prefers_stillness};
 use crate::rf::Vec3;
 use crate::rf::polarization::Ellipse;
 use crate::rf::wave::{Meeting, Wall, Wave};

@@ -1,6 +1,6 @@
 //! The drawn wave in words, for those who read rather than look, and for those who do not see it.
 
-use crate::page::format::{decibels, fixed};
+use crate::format::{decibels, fixed};
 use crate::rf::polarization::{Ellipse, Hand};
 use crate::rf::wave::{Meeting, Wave};
 use crate::units::Db;

@@ -1,9 +1,9 @@
 //! Tabs of one browser, their plans, and that none is lost.
 
 use super::*;
-use crate::page::storage::Store;
-use crate::page::storage::tests::Room;
 use crate::plan::plan_link;
+use crate::storage::Store;
+use crate::storage::tests::Room;
 
 /// One browser: what it keeps, and a clock that ticks with every call.
 struct Visitor {

@@ -1,16 +1,16 @@
 //! The browser entry. The same program runs twice: in the window it shows the page, in the worker it computes.
 
 #[cfg(target_arch = "wasm32")]
-use lapmargin_page::page;
+use lapmargin_page::{App, address, kept, measure, worker};
 
 #[cfg(target_arch = "wasm32")]
 fn main() {
     console_error_panic_hook::set_once();
-    let Some(window) = web_sys::window() else { return page::worker::start() };
+    let Some(window) = web_sys::window() else { return worker::start() };
     let fragment = window.location().hash().unwrap_or_default();
-    match page::address::View::of(&fragment) {
-        page::address::View::Desk => page::kept::open::<page::App>(()),
-        page::address::View::Measure => page::kept::open::<page::measure::MeasureSheet>(()),
+    match address::View::of(&fragment) {
+        address::View::Desk => kept::open::<App>(()),
+        address::View::Measure => kept::open::<measure::MeasureSheet>(()),
     }
 }
 

@@ -3,7 +3,7 @@
 #[cfg(target_arch = "wasm32")]
 fn main() {
     console_error_panic_hook::set_once();
-    lapmargin_page::page::sheet::start();
+    lapmargin_page::sheet::start();
 }
 
 #[cfg(not(target_arch = "wasm32"))]
