@@ -1,7 +1,7 @@
 //! The promises of the README, measured: one bench per promise.
 
-use lapmargin::link::carry::carry_paths;
 use lapmargin::link::map::{MapRequest, Quantity};
+use lapmargin::link::paths::carry_paths;
 use lapmargin::link::{Effort, Evaluator};
 use lapmargin::plan::convert;
 use lapmargin::plan::demo::demo;

@@ -5,9 +5,9 @@
 
 mod reference_table;
 
-use lapmargin::link::carry::carry_paths;
 use lapmargin::link::end::{End, Shade};
-use lapmargin::link::hear::{Carried, Ear, Heard, Mixing, Sent, Work};
+use lapmargin::link::hear::{Ear, Heard, Sent, Work};
+use lapmargin::link::paths::{Carried, Mixing, carry_paths};
 use lapmargin::rf::Vec3;
 use lapmargin::rf::antenna::{Antenna, AntennaModel};
 use lapmargin::rf::free_space::wavenumber;

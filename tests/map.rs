@@ -1,8 +1,10 @@
 //! Maps of a site: their numbers against a lap's own evaluation and against closed forms, and what must hold for any.
 
-use lapmargin::link::lap::{Goal, Heardlap, Pose, hear_lap};
+use lapmargin::link::flight::SamplePose;
+use lapmargin::link::lap::{CarriedLap, Goal, HeardLap, hear_lap};
 use lapmargin::link::map::{Map, MapError, MapHand, MapRequest, Quantity};
-use lapmargin::link::{Effort, Evaluator, carry, kit};
+use lapmargin::link::place::{CROWD_DRAWS, Place};
+use lapmargin::link::{Effort, Evaluator, kit, paths};
 use lapmargin::plan::demo::demo;
 use lapmargin::plan::document::{
     AntennaKind, AntennaKit, Obstacle, ObstacleShape, Placement, Plan, StatedHand, Switching, WallShape,
@@ -24,26 +26,27 @@ fn whole(plan: &Plan, request: &MapRequest) -> Map {
 
 /// What a lap that stays at one place says of it, with every choice of hands, and how many draws of the crowd matter there:
 /// nothing of the map's own is used.
-fn hovering(plan: &Plan, entry: usize, at: &Vec3, bounces: BounceOrder) -> (Vec<Heardlap>, usize) {
+fn hovering(plan: &Plan, entry: usize, at: &Vec3, bounces: BounceOrder) -> (Vec<HeardLap>, usize) {
     let lowest = plan.entries.iter().map(|entry| entry.channel_hz).fold(f64::INFINITY, f64::min);
     let scene = Scene::new(&convert::site(&plan.site), Hertz(lowest)).expect("the demo's site");
-    let place = lapmargin::link::evaluator::Place {
-        crowd: CrowdDraws::new(&scene, u64::from(plan.seed), lapmargin::link::evaluator::CROWD_DRAWS),
+    let place = Place {
+        crowd: CrowdDraws::new(&scene, u64::from(plan.seed), CROWD_DRAWS),
         scene,
         names: Vec::new(),
         ids: Vec::new(),
     };
     let frequency = Hertz(plan.entries[entry].channel_hz);
     let (_, seat) = kit::seating(plan, entry, &plan.entries[entry]).expect("a seat");
-    let mut paths = Paths::new();
-    place.scene.trace(at, &convert::seat_position(seat), bounces, &mut paths);
+    let mut traced = Paths::new();
+    place.scene.trace(at, &convert::seat_position(seat), bounces, &mut traced);
     let mixing = kit::mixing(plan, frequency);
-    let carried = carry::carry_lap(&place, &carry::Geometry { paths: vec![paths] }, frequency, &mixing);
-    let pose = [Pose { attitude: Rotation3::identity(), weight: 1.0 }];
-    let goal = Goal { picture_share: plan.targets.picture_share, reserve: Db(plan.targets.wanted_reserve_db) };
+    let carried = paths::carry_lap(&place, &paths::Geometry { paths: vec![traced] }, frequency, &mixing);
+    let poses = [SamplePose { attitude: Rotation3::identity(), weight: 1.0 }];
+    let shadowing = kit::shadowing(plan);
+    let lap = CarriedLap { carried: &carried, poses: &poses, mixing: &mixing, shadowing };
     let laps = kit::hand_choices(plan, entry).expect("a kit").into_iter().map(|hands| {
         let kit = kit::kit(plan, entry, hands).expect("a kit");
-        hear_lap(&carried, &pose, &kit, &mixing, kit::shadowing(plan), &goal)
+        hear_lap(&lap, &kit, &Goal::of(plan))
     });
     (laps.collect(), carried[0].draws())
 }
@@ -70,7 +73,7 @@ fn a_cell_is_what_a_lap_that_stays_there_would_be() {
                 let Some(value) = *value else { continue };
                 let (east, north) = map.grid().centre(cell);
                 let (laps, draws) = hovering(&plan, entry, &Vec3::new(east, north, 2.1), bounces);
-                let of = |lap: &Heardlap| match quantity {
+                let of = |lap: &HeardLap| match quantity {
                     Quantity::Margin => lap.margin_p1.0,
                     Quantity::Outage => lap.together.outage[0],
                     _ => lap.reserve.0,

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use lapmargin::link::hear::CarriedPath;
+use lapmargin::link::paths::CarriedPath;
 use lapmargin::link::wideband::delay_spread;
 use lapmargin::rf::Vec3;
 use nalgebra::Matrix3;

@@ -1,8 +1,8 @@
 //! Properties that hold in any yard: random walls, buildings and ends, up to two bounces.
 
-use lapmargin::link::carry::carry_paths;
 use lapmargin::link::end::{End, Shade};
-use lapmargin::link::hear::{Ear, Heard, Mixing, Sent, Work};
+use lapmargin::link::hear::{Ear, Heard, Sent, Work};
+use lapmargin::link::paths::{Mixing, carry_paths};
 use lapmargin::rf::Vec3;
 use lapmargin::rf::antenna::{Antenna, AntennaModel};
 use lapmargin::rf::diffraction::LIT_MAXIMUM;

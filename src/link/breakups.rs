@@ -24,9 +24,9 @@ use std::ops::Range;
 use serde::Serialize;
 
 use super::flown::{Field, FlownLap, Memory, fly};
-use super::judge::order;
 use super::progress::Progress;
 use super::track::{FIELD, Track};
+use super::verdict::order;
 use crate::rf::random::seed_of;
 use crate::units::Seconds;
 

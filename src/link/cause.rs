@@ -1,9 +1,10 @@
 //! Why the worst place is the worst: the one stage whose removal gains most.
 
-use super::hear::{Heard, Mixing};
+use super::hear::Heard;
+use super::outage::fade_margin;
+use super::paths::Mixing;
 use super::report::Cause;
 use super::stages::{Stages, gain_after_fading};
-use crate::rf::fading::fade_margin;
 use crate::units::Db;
 
 /// A gain below this is no cause: what remains is the distance.

@@ -104,12 +104,12 @@ impl Shade {
 /// A circular antenna's ellipse has an unknown tilt, so that its two hands have an unknown phase between them: they are
 /// kept apart and added in power. A linear antenna's vector stays whole.
 #[derive(Clone, Copy, Debug)]
-pub struct Fields {
+pub struct FieldVectors {
     vectors: [ComplexVec3; 2],
     count: usize,
 }
 
-impl Fields {
+impl FieldVectors {
     /// The vectors that add in power.
     pub fn parts(&self) -> &[ComplexVec3] {
         &self.vectors[..self.count]
@@ -123,15 +123,15 @@ impl Fields {
 
 impl End<'_> {
     /// The field toward the unit `direction`, that points away from this end.
-    pub fn fields(&self, direction: &Vec3) -> Fields {
+    pub fn fields(&self, direction: &Vec3) -> FieldVectors {
         let field = self.unshaded_field(direction);
         let loss = self.shade.loss_toward(direction);
         let field = if loss.0 == 0.0 { field } else { field.map(|component| component * (-loss).amplitude()) };
         if self.antenna.tilt_is_unknown() {
             let (right, left) = split_hands(&field, direction);
-            Fields { vectors: [right, left], count: 2 }
+            FieldVectors { vectors: [right, left], count: 2 }
         } else {
-            Fields { vectors: [field, ComplexVec3::zeros()], count: 1 }
+            FieldVectors { vectors: [field, ComplexVec3::zeros()], count: 1 }
         }
     }
 

@@ -8,47 +8,20 @@ use std::ops::Range;
 use std::rc::Rc;
 
 use super::breakups::{Breakups, LapsInTime};
-use super::carry::{self, Geometry};
-use super::explain::{Met, Moment};
+use super::effort::Effort;
 use super::flight::{self, Flight};
-use super::hear::{Carried, Mixing};
-use super::judge_entry::{self, Judged};
+use super::judge_entry::{self, Judged, Prepared};
 use super::kit;
-use super::lap::{Goal, Pose};
 use super::map::{Map, MapError, MapRequest};
+use super::paths::{self, Carried, Geometry, Mixing};
+use super::place::{Met, Place, lowest_carrier};
 use super::report::{BudgetLine, EntryReport, Explanation, HandComparison, HandComparisonRow, Notice, Report};
 use super::stage::{Key, Stage, key};
 use super::track::Track;
 use crate::plan::convert;
 use crate::plan::document::Plan;
 use crate::rf::polarization::Hand;
-use crate::site::{BounceOrder, CrowdDraws, Scene};
-use crate::units::{Db, Hertz, MetresPerSecond};
-
-/// How thoroughly a lap is sampled and traced.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Effort {
-    /// The plan's step is taken this many times over, at least once.
-    pub every: u32,
-    /// How often a path may bounce.
-    pub bounces: BounceOrder,
-}
-
-impl Effort {
-    /// Every sample, with up to one bounce.
-    pub const FULL: Effort = Effort { every: 1, bounces: BounceOrder::Single };
-    /// Every fourth sample: enough while something is being dragged.
-    pub const DRAG: Effort = Effort { every: 4, ..Self::FULL };
-
-    /// The same with another number of bounces.
-    pub const fn with_bounces(self, bounces: BounceOrder) -> Self {
-        Self { bounces, ..self }
-    }
-}
-
-/// Draws of the crowd that outage is averaged over. With 16, the share of the lap's outage that stands on the crowd has a
-/// relative standard error of at most a quarter of one draw's spread.
-pub const CROWD_DRAWS: usize = 16;
+use crate::units::{Hertz, MetresPerSecond};
 
 /// Why an instant cannot be explained.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -77,22 +50,6 @@ pub enum ExplainError {
         /// How many there are.
         count: usize,
     },
-}
-
-/// The carrier a scene is prepared for when no entry names one.
-const LOWEST_CARRIER: Hertz = Hertz(5.6e9);
-
-/// A scene with its crowd.
-#[derive(Debug)]
-pub struct Place {
-    /// The prepared site.
-    pub scene: Scene,
-    /// The draws of its crowd.
-    pub crowd: CrowdDraws,
-    /// Names of its obstacles, in order.
-    pub names: Vec<String>,
-    /// Ids of its obstacles, in order.
-    pub ids: Vec<String>,
 }
 
 /// Evaluates plans and keeps what can be used again.
@@ -141,10 +98,7 @@ struct Ready {
 
 /// What the stages gave for an entry.
 struct EntryStages<'a> {
-    flight: &'a Flight,
-    place: &'a Place,
-    ready: &'a Ready,
-    geometry: &'a Geometry,
+    prepared: Prepared<'a>,
     judged: &'a Judged,
     judged_key: Key,
 }
@@ -224,7 +178,8 @@ impl Evaluator {
     ) -> Result<Explanation, ExplainError> {
         let ground = self.ground(plan, effort);
         self.with_entry(plan, &ground, entry, |at| {
-            let EntryStages { flight, place, ready, geometry, judged: Judged { kit, .. }, .. } = at;
+            let EntryStages { prepared, judged: Judged { kit, .. }, .. } = at;
+            let Prepared { flight, place, geometry, .. } = prepared;
             let ports = kit.ports.len();
             if port >= ports {
                 return Err(ExplainError::Port { got: port, count: ports });
@@ -233,15 +188,13 @@ impl Evaluator {
             if sample >= count {
                 return Err(ExplainError::Sample { got: sample, count });
             }
-            let instant =
-                Moment { carried: &ready.carried[sample], pose: &flight.poses[sample], kit, mixing: &ready.mixing };
             let speed = MetresPerSecond(flight.columns.speed_m_per_s[sample]);
             let met: Vec<Met> = place.scene.tuned(kit.frequency).map_or_else(
                 |_| Vec::new(),
-                |tuned| geometry.paths[sample].iter().map(|path| carry::met(place, &tuned, &path)).collect(),
+                |tuned| geometry.paths[sample].iter().map(|path| place.met(&tuned, &path)).collect(),
             );
             let pruned = geometry.paths[sample].pruned();
-            Ok(instant.explain((entry, port, sample), speed, &met, pruned))
+            Ok(prepared.moment(sample, kit).explain((entry, port, sample), speed, &met, pruned))
         })
         .map_err(|notice| ExplainError::Entry { entry, why: notice.text })?
     }
@@ -250,17 +203,18 @@ impl Evaluator {
     pub fn budgets(&mut self, plan: &Plan, entry: usize, port: usize, effort: Effort) -> Vec<Vec<BudgetLine>> {
         let ground = self.ground(plan, effort);
         self.with_entry(plan, &ground, entry, |at| {
-            let EntryStages { flight, place, ready, geometry, judged: Judged { kit, .. }, .. } = at;
+            let EntryStages { prepared, judged: Judged { kit, .. }, .. } = at;
+            let Prepared { flight, place, geometry, .. } = prepared;
             let (true, Ok(tuned)) = (port < kit.ports.len(), place.scene.tuned(kit.frequency)) else {
                 return Vec::new();
             };
-            let budget = |(sample, pose): (usize, &Pose)| {
-                let instant = Moment { carried: &ready.carried[sample], pose, kit, mixing: &ready.mixing };
+            let budget = |sample: usize| {
+                let instant = prepared.moment(sample, kit);
                 let direct = geometry.paths[sample].get(0);
-                let met = direct.map(|path| carry::met(place, &tuned, &path)).unwrap_or_default();
+                let met = direct.map(|path| place.met(&tuned, &path)).unwrap_or_default();
                 instant.budget(port, &instant.hear(port), &met)
             };
-            flight.poses.iter().enumerate().map(budget).collect()
+            (0..flight.poses.len()).map(budget).collect()
         })
         .unwrap_or_default()
     }
@@ -278,8 +232,8 @@ impl Evaluator {
     ) -> Result<LapsInTime, Notice> {
         let ground = self.ground(plan, effort);
         self.with_entry(plan, &ground, entry, |at| {
-            let EntryStages { flight, ready, geometry, judged, .. } = at;
-            let track = Track::of(flight, geometry, &ready.carried, &judged.kit, &ready.mixing);
+            let Prepared { flight, geometry, carried, mixing, .. } = at.prepared;
+            let track = Track::of(flight, geometry, carried, &at.judged.kit, mixing);
             LapsInTime::new(track, plan.seed, &plan.entries[entry].id, laps)
         })
     }
@@ -344,9 +298,10 @@ impl Evaluator {
         let place = ground.place.as_ref().as_ref().map_err(Notice::clone)?;
         let ready = self.ready(plan, ground, flight, place, index)?;
         let geometry = ready.geometry.as_ref().as_ref().map_err(Notice::clone)?;
-        let (judged, judged_key) = self.judge(plan, flight, place, geometry, &ready, index)?;
+        let prepared = Prepared { flight, place, geometry, carried: &ready.carried, mixing: &ready.mixing };
+        let (judged, judged_key) = self.judge(plan, index, &prepared, ready.carried_key)?;
         let judged = judged.as_ref().as_ref().map_err(Notice::clone)?;
-        Ok(look(EntryStages { flight, place, ready: &ready, geometry, judged, judged_key }))
+        Ok(look(EntryStages { prepared, judged, judged_key }))
     }
 
     fn ground(&mut self, plan: &Plan, effort: Effort) -> Ground {
@@ -360,7 +315,7 @@ impl Evaluator {
         let site = &plan.site;
         let key =
             key(&(lowest_carrier(plan), &site.ground, site.roughness_m, site.wet, &site.obstacles, plan.seed), &[]);
-        (self.places.get(key, || place(plan)), key)
+        (self.places.get(key, || Place::of(plan)), key)
     }
 
     fn entry(&mut self, plan: &Plan, ground: &Ground, index: usize) -> Result<EntryReport, Notice> {
@@ -391,25 +346,23 @@ impl Evaluator {
         let reads = (bounces.most_bounces(), seat.x_m, seat.y_m, seat.height_m);
         let geometry_key = key(&reads, &[ground.flight_key, ground.place_key]);
         let geometry = self.geometries.get(geometry_key, || {
-            carry::trace_lap(place, flight, &at, bounces)
+            paths::trace_lap(place, flight, &at, bounces)
                 .map_err(|why| Notice::blocking(format!("seats[{}]", seat.id), why))
         });
         let traced = geometry.as_ref().as_ref().map_err(Notice::clone)?;
         let frequency = Hertz(entry.channel_hz);
         let mixing = kit::mixing(plan, frequency);
         let carried_key = key(&(entry.channel_hz, mixing.surroundings_k), &[geometry_key]);
-        let carried = self.carried.get(carried_key, || carry::carry_lap(place, traced, frequency, &mixing));
+        let carried = self.carried.get(carried_key, || paths::carry_lap(place, traced, frequency, &mixing));
         Ok(Ready { carried, carried_key, mixing, geometry })
     }
 
     fn judge(
         &mut self,
         plan: &Plan,
-        flight: &Flight,
-        place: &Place,
-        geometry: &Geometry,
-        ready: &Ready,
         index: usize,
+        prepared: &Prepared<'_>,
+        carried_key: Key,
     ) -> Result<(Rc<Result<Judged, Notice>>, Key), Notice> {
         let entry = &plan.entries[index];
         // A seat's place is in the carried paths' key already; its facing is not.
@@ -423,31 +376,9 @@ impl Evaluator {
                 (plan.site.surroundings, plan.site.k_db, plan.site.xpr_db, plan.site.shadowing_db),
                 plan.course.line_sigma_m,
             ),
-            &[ready.carried_key],
+            &[carried_key],
         );
-        let judged = self.judged.get(reads, || {
-            let goal = Goal { picture_share: plan.targets.picture_share, reserve: Db(plan.targets.wanted_reserve_db) };
-            judge_entry::judge(plan, index, flight, place, geometry, &ready.carried, &ready.mixing, &goal)
-        });
+        let judged = self.judged.get(reads, || judge_entry::judge(plan, index, prepared));
         Ok((judged, reads))
     }
-}
-
-/// The lowest carrier that an entry names.
-fn lowest_carrier(plan: &Plan) -> Option<f64> {
-    plan.entries.iter().map(|entry| entry.channel_hz).filter(|hertz| hertz.is_finite()).min_by(f64::total_cmp)
-}
-
-fn place(plan: &Plan) -> Result<Place, Notice> {
-    let lowest = lowest_carrier(plan).map_or(LOWEST_CARRIER, Hertz);
-    let scene =
-        Scene::new(&convert::site(&plan.site), lowest).map_err(|error| Notice::blocking("site", error.to_string()))?;
-    let crowd = CrowdDraws::new(&scene, u64::from(plan.seed), CROWD_DRAWS);
-    let obstacles = &plan.site.obstacles;
-    Ok(Place {
-        scene,
-        crowd,
-        names: obstacles.iter().map(|obstacle| obstacle.name.clone()).collect(),
-        ids: obstacles.iter().map(|obstacle| obstacle.id.clone()).collect(),
-    })
 }

@@ -1,12 +1,15 @@
 //! One instant of one port in words and numbers: the ladder, the paths, the reasons.
 
 use super::end::End;
-use super::hear::{Carried, Heard, Mixing, Sent, Work};
-use super::judge::order;
+use super::flight::SamplePose;
+use super::hear::Heard;
 use super::kit::Kit;
-use super::lap::{self, Pose};
+use super::paths::{Carried, Mixing};
+use super::place::Met;
+use super::receiver::{self, Hearing, Receiver};
 use super::report::{AXIAL_RATIO_CAP_DB, BudgetLine, Explanation, PathView, PrunedWays, Term};
 use super::stages::{Stages, tilt_spread};
+use super::verdict::order;
 use crate::rf::fading::{level_crossing_rate, maximum_doppler};
 use crate::rf::free_space::wavelength;
 use crate::rf::polarization::{Hand, ellipse_of};
@@ -14,25 +17,13 @@ use crate::rf::{ComplexVec3, Vec3};
 use crate::site::Pruned;
 use crate::units::{Db, MetresPerSecond, Radians};
 
-/// What a path met on its way, in words: from the geometry stage, which knows names.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Met {
-    /// What it bounced off.
-    pub via: Vec<String>,
-    /// Its corner points.
-    pub points_m: Vec<[f64; 3]>,
-    /// Least Fresnel clearance, in radii of the first zone; `None` when nothing is near.
-    pub clearance: Option<f64>,
-    /// What obstructs it most.
-    pub obstructed_by: Option<String>,
-}
-
 /// Everything an explanation is made from.
+#[derive(Clone, Copy, Debug)]
 pub struct Moment<'a> {
     /// The paths at the entry's frequency.
     pub carried: &'a Carried,
     /// How the aircraft lies.
-    pub pose: &'a Pose,
+    pub pose: &'a SamplePose,
     /// The entry's kit.
     pub kit: &'a Kit,
     /// How phases and scatter mix.
@@ -40,7 +31,7 @@ pub struct Moment<'a> {
 }
 
 /// An instant of one port, heard and taken apart.
-pub struct Heardport<'a> {
+pub struct HeardPort<'a> {
     /// The aircraft's end.
     pub sender: End<'a>,
     /// The port's end.
@@ -51,25 +42,22 @@ pub struct Heardport<'a> {
 
 impl<'a> Moment<'a> {
     /// Hears one port.
-    pub fn hear(&self, port: usize) -> Heardport<'a> {
-        let sender = lap::aircraft_end(self.kit, &self.pose.attitude);
-        let end = lap::port_end(self.kit, port);
-        let (mut sent, mut work, mut heard) = (Sent::default(), Work::default(), Heard::default());
-        sent.send(self.carried, &sender, self.mixing);
-        let end = [(lap::ear(self.kit, port), end)];
-        sent.hear_all(self.carried, &end, &mut work, std::slice::from_mut(&mut heard));
-        let [(_, port)] = end;
-        Heardport { sender, port, heard }
+    pub fn hear(&self, port: usize) -> HeardPort<'a> {
+        let (sender, receiver) =
+            (receiver::aircraft_end(self.kit, &self.pose.attitude), Receiver::of_port(self.kit, port));
+        let mut hearing = Hearing::default();
+        hearing.hear(&receiver, &sender, self.carried, self.mixing);
+        HeardPort { sender, port: receiver::port_end(self.kit, port), heard: hearing.into_heard() }
     }
 
-    /// The ladder from the transmitter to the margin; the gains sum to the margin of the level that [`lap::level`] gives.
+    /// The ladder from the transmitter to the margin; the gains sum to the margin of the level that [`receiver::level`] gives.
     /// Empty when there is no direct path (both ends at one point). `met` is that of the direct path.
-    pub fn budget(&self, port: usize, heardport: &Heardport<'_>, met: &Met) -> Vec<BudgetLine> {
-        let Some(stages) = Stages::of(self.carried, &heardport.sender, &heardport.port, &heardport.heard) else {
+    pub fn budget(&self, port: usize, heard_port: &HeardPort<'_>, met: &Met) -> Vec<BudgetLine> {
+        let Some(stages) = Stages::of(self.carried, &heard_port.sender, &heard_port.port, &heard_port.heard) else {
             return Vec::new();
         };
         let kit = self.kit;
-        let level = lap::level(kit, port, heardport.heard.mean);
+        let level = receiver::level(kit, port, heard_port.heard.mean);
         let db = |ratio: f64| Db::from_ratio(ratio).0;
         let mut lines = vec![
             (Term::Power, kit.power.0),
@@ -93,7 +81,7 @@ impl<'a> Moment<'a> {
             .map(|(term, gain_db)| BudgetLine {
                 term,
                 gain_db,
-                reason: self.reason(term, port, heardport, &stages, met),
+                reason: self.reason(term, port, heard_port, &stages, met),
             })
             .collect()
     }
@@ -109,23 +97,23 @@ impl<'a> Moment<'a> {
         pruned: Pruned,
     ) -> Explanation {
         let (entry, port, sample) = indices;
-        let heardport = self.hear(port);
-        let level = lap::level(self.kit, port, heardport.heard.mean);
-        let mut cases = Vec::new();
-        lap::fading_cases(self.kit, port, &heardport.heard, &mut cases);
+        let heard_port = self.hear(port);
+        let level = receiver::level(self.kit, port, heard_port.heard.mean);
         let nothing = Met::default();
-        let weakness: Vec<f64> = heardport.heard.paths.iter().map(|power| -power).collect();
+        let weakness: Vec<f64> = heard_port.heard.paths.iter().map(|power| -power).collect();
         let paths = order(&weakness)
             .into_iter()
             .map(|path| {
-                self.path_view(path, port, &heardport, met.get(self.carried.paths[path].traced).unwrap_or(&nothing))
+                self.path_view(path, port, &heard_port, met.get(self.carried.paths[path].traced).unwrap_or(&nothing))
             })
             .collect();
         let margin = level - self.kit.threshold;
         let doppler = maximum_doppler(speed, wavelength(self.kit.frequency));
         // Each case fades for itself; together they are under the threshold for the outage's share of the time.
-        let rates = cases.iter().map(|&(k, margin)| level_crossing_rate(k, margin, doppler).0);
-        let (rate, outage) = (rates.sum::<f64>() / cases.len().max(1) as f64, lap::mean_outage(&cases));
+        let cases = receiver::port_cases(self.kit, port, &heard_port.heard);
+        let rates = cases.map(|case| level_crossing_rate(case.case.k, case.margin, doppler).0);
+        let rate = rates.sum::<f64>() / heard_port.heard.cases.len().max(1) as f64;
+        let outage = receiver::port_outage(self.kit, port, &heard_port.heard);
         let length = if rate > 0.0 { outage / rate } else { 0.0 };
         Explanation {
             fades_per_s: rate,
@@ -133,12 +121,12 @@ impl<'a> Moment<'a> {
             entry,
             port,
             sample,
-            budget: self.budget(port, &heardport, met.first().unwrap_or(&nothing)),
+            budget: self.budget(port, &heard_port, met.first().unwrap_or(&nothing)),
             level_dbm: level.0,
             margin_db: margin.0,
-            k_db: Db::from_ratio(heardport.heard.k).0,
+            k_db: Db::from_ratio(heard_port.heard.k).0,
             outage,
-            tilt_spread_db: tilt_spread(self.carried, &heardport.sender, &heardport.port)
+            tilt_spread_db: tilt_spread(self.carried, &heard_port.sender, &heard_port.port)
                 .map(|(least, most)| (least.0, most.0)),
             paths,
             pruned: PrunedWays {
@@ -151,10 +139,10 @@ impl<'a> Moment<'a> {
         }
     }
 
-    fn path_view(&self, index: usize, port: usize, heardport: &Heardport<'_>, met: &Met) -> PathView {
+    fn path_view(&self, index: usize, port: usize, heard_port: &HeardPort<'_>, met: &Met) -> PathView {
         let path = &self.carried.paths[index];
         // The wave with its hands at their nominal phase: enough for the hand and the axial ratio on arrival.
-        let sent = heardport.sender.unshaded_field(&path.depart);
+        let sent = heard_port.sender.unshaded_field(&path.depart);
         let arriving: ComplexVec3 = path.transfer * sent;
         let ellipse = ellipse_of(&arriving, &path.arrive);
         let obstruction = path.obstruction * self.carried.people_factor(index);
@@ -162,7 +150,7 @@ impl<'a> Moment<'a> {
             via: met.via.clone(),
             points_m: met.points_m.clone(),
             length_m: path.length,
-            level_dbm: lap::level(self.kit, port, heardport.heard.paths.get(index).copied().unwrap_or(0.0)).0,
+            level_dbm: receiver::level(self.kit, port, heard_port.heard.paths.get(index).copied().unwrap_or(0.0)).0,
             obstruction_db: 0.0 - Db::from_ratio(obstruction.max(1e-15)).0,
             clearance: met.clearance,
             obstructed_by: met.obstructed_by.clone(),
@@ -171,7 +159,7 @@ impl<'a> Moment<'a> {
         }
     }
 
-    fn reason(&self, term: Term, port: usize, heardport: &Heardport<'_>, stages: &Stages, met: &Met) -> String {
+    fn reason(&self, term: Term, port: usize, heard_port: &HeardPort<'_>, stages: &Stages, met: &Met) -> String {
         let kit = self.kit;
         let Some(direct) = self.carried.paths.first() else { return String::new() };
         let toward_sender = -direct.arrive;
@@ -179,7 +167,7 @@ impl<'a> Moment<'a> {
             Term::Power => format!("{:.1} at the connector, {:.1} mW.", kit.power, kit.power.to_watts().0 * 1e3),
             Term::TransmitFeed if kit.transmit_feed_loss.0 == 0.0 => "The antenna sits on the connector.".to_owned(),
             Term::TransmitFeed => "Cable and connectors on the aircraft.".to_owned(),
-            Term::TransmitAntenna => off_axis("receiver", &heardport.sender, &direct.depart),
+            Term::TransmitAntenna => off_axis("receiver", &heard_port.sender, &direct.depart),
             Term::OwnFrame if stages.own_frame == 1.0 => "The frame is not in the way.".to_owned(),
             Term::OwnFrame => "The aircraft's own frame is in the way.".to_owned(),
             Term::FreeSpace => format!("{:.1} m at {:.0} MHz.", direct.length, kit.frequency.megahertz()),
@@ -192,16 +180,16 @@ impl<'a> Moment<'a> {
             },
             Term::People if self.carried.people.is_empty() => "Nobody stands near any path.".to_owned(),
             Term::People => "People stand near; the mean over their possible places.".to_owned(),
-            Term::Polarization => self.polarization_reason(stages, heardport),
+            Term::Polarization => self.polarization_reason(stages, heard_port),
             Term::ReceiveAntenna if kit.ports[port].aims => {
-                let boresight = heardport.port.to_world * Vec3::x();
+                let boresight = heard_port.port.to_world * Vec3::x();
                 format!(
                     "The aircraft is {:.0}° off this antenna's aim; at its best the antenna has {:.1}.",
                     angle(&boresight, &toward_sender),
-                    heardport.port.antenna.peak_gain()
+                    heard_port.port.antenna.peak_gain()
                 )
             }
-            Term::ReceiveAntenna => off_axis("aircraft", &heardport.port, &toward_sender),
+            Term::ReceiveAntenna => off_axis("aircraft", &heard_port.port, &toward_sender),
             Term::OwnHead => match kit.worn_facing {
                 None => "Nobody wears this receiver.".to_owned(),
                 Some(facing) if stages.own_head == 1.0 => {
@@ -219,8 +207,8 @@ impl<'a> Moment<'a> {
             Term::ReceiveFeed => "Cable and connectors at the receiver.".to_owned(),
             Term::OtherPaths => {
                 let bounces = self.carried.paths.len().saturating_sub(1);
-                let total = heardport.heard.mean.max(1e-300);
-                let scatter = 100.0 * heardport.heard.diffuse / total;
+                let total = heard_port.heard.mean.max(1e-300);
+                let scatter = 100.0 * heard_port.heard.diffuse / total;
                 let plural = if bounces == 1 { "bounce" } else { "bounces" };
                 format!(
                     "{bounces} {plural} and the scatter of the surroundings; scatter makes {scatter:.0} % of the power."
@@ -230,14 +218,14 @@ impl<'a> Moment<'a> {
         }
     }
 
-    fn polarization_reason(&self, stages: &Stages, heardport: &Heardport<'_>) -> String {
+    fn polarization_reason(&self, stages: &Stages, heard_port: &HeardPort<'_>) -> String {
         let name = |end: &End<'_>| match end.antenna.hand() {
             Some(Hand::Right) => "right-hand",
             Some(Hand::Left) => "left-hand",
             None => "linear",
         };
-        let (sender, port) = (name(&heardport.sender), name(&heardport.port));
-        let spread = tilt_spread(self.carried, &heardport.sender, &heardport.port)
+        let (sender, port) = (name(&heard_port.sender), name(&heard_port.port));
+        let spread = tilt_spread(self.carried, &heard_port.sender, &heard_port.port)
             .map(|(least, most)| {
                 format!(" Between {:.1} and {:.1} dB, as the tilts may be.", -most.0 + 0.0, -least.0 + 0.0)
             })

@@ -1,13 +1,23 @@
 //! The lap that all entries fly: places, attitudes and columns.
 
-use super::evaluator::Effort;
-use super::lap::Pose;
+use nalgebra::Rotation3;
+
+use super::effort::Effort;
 use super::report::{LapColumns, Notice};
 use crate::course::{self, AttitudeModel};
 use crate::plan::convert;
 use crate::plan::document::CoursePlan;
 use crate::rf::Vec3;
 use crate::units::{Metres, Radians};
+
+/// A pose of the aircraft: what of it matters to the radio.
+#[derive(Clone, Debug)]
+pub struct SamplePose {
+    /// From the aircraft's body to the world.
+    pub attitude: Rotation3<f64>,
+    /// Share of the lap's time, 0 to 1.
+    pub weight: f64,
+}
 
 /// A lap, and the start pad as a place of its own.
 #[derive(Clone, Debug)]
@@ -19,11 +29,11 @@ pub struct Flight {
     /// Its velocity there, m/s.
     pub velocities: Vec<Vec3>,
     /// How it lies there.
-    pub poses: Vec<Pose>,
+    pub poses: Vec<SamplePose>,
     /// Where it stands on the pad.
     pub pad_place: Vec3,
     /// How it stands there.
-    pub pad_pose: Pose,
+    pub pad_pose: SamplePose,
     /// What makes the lap hard to believe.
     pub notices: Vec<Notice>,
 }
@@ -56,7 +66,7 @@ pub fn fly(plan: &CoursePlan, effort: Effort) -> Result<Flight, Notice> {
         columns.speed_m_per_s.push(sample.velocity.norm());
         let thrust_up = sample.attitude.matrix()[(2, 2)].clamp(-1.0, 1.0);
         columns.tilt_deg.push(Radians(libm::acos(thrust_up)).degrees().0);
-        poses.push(Pose { attitude: sample.attitude, weight: sample.duration / lap.duration });
+        poses.push(SamplePose { attitude: sample.attitude, weight: sample.duration / lap.duration });
     }
     Ok(Flight {
         columns,
@@ -64,7 +74,7 @@ pub fn fly(plan: &CoursePlan, effort: Effort) -> Result<Flight, Notice> {
         velocities: lap.samples.iter().map(|sample| sample.velocity).collect(),
         poses,
         pad_place: pad.position,
-        pad_pose: Pose { attitude: pad.attitude, weight: 1.0 },
+        pad_pose: SamplePose { attitude: pad.attitude, weight: 1.0 },
         notices: lap.caveats.iter().map(|caveat| Notice::remark("course", caveat.to_string())).collect(),
     })
 }

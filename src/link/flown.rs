@@ -15,7 +15,7 @@ use std::ops::Range;
 use num_complex::Complex64;
 
 use super::kit::PictureKind;
-use super::lap::SWITCHING_HYSTERESIS;
+use super::receiver::SWITCHING_HYSTERESIS;
 use super::track::{Joint, Reach, Track};
 use super::wander::Offset;
 use crate::plan::document::Switching;

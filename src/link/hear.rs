@@ -13,79 +13,18 @@
 //! Where the unknown tilts of two ellipses matter, they are an unknown like the places of people: the outage is averaged
 //! over them, in cases, not the level.
 
-use nalgebra::Matrix3;
 use num_complex::Complex64;
 
 use super::end::End;
+use super::paths::{Carried, Mixing};
 use super::report::K_RANGE;
 use super::wideband::channel_coherence;
+use crate::rf::ComplexVec3;
 use crate::rf::antenna::PartialGains;
 use crate::rf::fading::{diffuse_gain, equivalent_k};
-use crate::rf::{ComplexVec3, Vec3};
 use crate::units::{Db, Hertz, Metres};
 
 const NOTHING: Complex64 = Complex64::new(0.0, 0.0);
-
-/// A path at one frequency, between two places, before any antenna is chosen.
-#[derive(Clone, Debug)]
-pub struct CarriedPath {
-    /// Unit direction in which the wave leaves the transmitter.
-    pub depart: Vec3,
-    /// Unit direction in which it travels when it reaches the receiver.
-    pub arrive: Vec3,
-    /// From the field vector radiated to the field vector that arrives: `(λ/4πd) e^{-jkd}` times the product of
-    /// interaction matrices times the amplitude that obstructions leave.
-    pub transfer: Matrix3<Complex64>,
-    /// Length, in metres.
-    pub length: f64,
-    /// Power that obstructions leave, people apart (1 when nothing is near).
-    pub obstruction: f64,
-    /// Number of the traced path that it is.
-    pub traced: usize,
-}
-
-/// All paths of an instant at one frequency, before any antenna is chosen.
-#[derive(Clone, Debug, Default)]
-pub struct Carried {
-    /// The direct path first, then the bounces.
-    pub paths: Vec<CarriedPath>,
-    /// Free-space power gain of the direct distance between isotropic ends, `(λ/4πd)²`; obstructions do not lower it.
-    pub free_space: f64,
-    /// How many traced paths were left out as too weak to matter.
-    pub faint: u32,
-    /// Amplitudes that people leave: draw after draw, each with one amplitude per path. Empty when nobody is near.
-    pub people: Vec<f64>,
-}
-
-impl Carried {
-    /// The number of draws of the crowd that matter here; at least one.
-    pub fn draws(&self) -> usize {
-        if self.people.is_empty() { 1 } else { self.people.len() / self.paths.len().max(1) }
-    }
-
-    /// Mean over the draws of the power that people leave on a path.
-    pub fn people_factor(&self, path: usize) -> f64 {
-        if self.people.is_empty() {
-            return 1.0;
-        }
-        let each = self.people.chunks_exact(self.paths.len());
-        let draws = each.len() as f64;
-        each.map(|amplitudes| amplitudes[path] * amplitudes[path]).sum::<f64>() / draws
-    }
-}
-
-/// How the phases of paths and the scatter mix.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Mixing {
-    /// Wavenumber, rad/m.
-    pub wavenumber: f64,
-    /// Standard deviation of the flown position, in metres; zero gives the exact coherent sum.
-    pub line_sigma: f64,
-    /// K-factor of the surroundings between isotropic ends, as a power ratio.
-    pub surroundings_k: f64,
-    /// Cross-polarization ratio of the scatter.
-    pub xpr: Db,
-}
 
 /// What one port hears at one instant, as ratios to the transmitter's power at its antenna.
 #[derive(Clone, Debug, Default)]

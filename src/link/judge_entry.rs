@@ -1,16 +1,15 @@
 //! One entry judged: every choice of hands heard, the worst reported, its worst stretch explained.
 
-use super::carry::{self, Geometry};
 use super::cause::{Witness, cause};
-use super::evaluator::Place;
 use super::explain::Moment;
 use super::flight::Flight;
-use super::hear::{Carried, Mixing};
-use super::judge::{Run, confidence, order, worst_run};
 use super::kit::{self, Kit};
-use super::lap::{Goal, Heardlap, hear_lap, hear_pad};
-use super::report::{Cause, EntryReport, Notice, Stretch};
+use super::lap::{CarriedLap, Goal, HeardLap, hear_lap, hear_pad};
+use super::paths::{Carried, Geometry, Mixing};
+use super::place::Place;
+use super::report::{Cause, EntryReport, Notice, PadReport, Stretch};
 use super::stages::Stages;
+use super::verdict::{Run, confidence, order, worst_run};
 use crate::plan::document::Plan;
 use crate::units::{Db, Metres};
 
@@ -32,54 +31,53 @@ pub struct Judged {
     pub report: EntryReport,
 }
 
-/// Judges entry `index` of the plan. `carried` has one item per sample and the start pad's behind them.
+/// What is known of an entry before any antenna of its is chosen: the results of the stages that come first.
+#[derive(Clone, Copy)]
+pub struct Prepared<'a> {
+    /// The lap that all entries fly.
+    pub flight: &'a Flight,
+    /// The site.
+    pub place: &'a Place,
+    /// The traced paths to the entry's seat.
+    pub geometry: &'a Geometry,
+    /// The same at its carrier: one item per sample, and the start pad's behind them.
+    pub carried: &'a [Carried],
+    /// How phases and scatter mix there.
+    pub mixing: &'a Mixing,
+}
+
+impl<'a> Prepared<'a> {
+    /// One sample, heard with a kit.
+    pub fn moment(&self, sample: usize, kit: &'a Kit) -> Moment<'a> {
+        Moment { carried: &self.carried[sample], pose: &self.flight.poses[sample], kit, mixing: self.mixing }
+    }
+
+    /// The paths of the lap, and those of the start pad.
+    fn lap_and_pad(&self) -> Result<(&'a [Carried], &'a Carried), Notice> {
+        let (pad, lap) =
+            self.carried.split_last().ok_or_else(|| Notice::blocking("course", "the lap has no samples"))?;
+        Ok((lap, pad))
+    }
+}
+
+/// Judges entry `index` of the plan. Who the entry is, whoever keeps the report fills in.
 ///
 /// # Errors
 /// A blocking notice when the kit cannot be built.
-#[allow(
-    clippy::too_many_arguments,
-    reason = "each is a stage's result, and a struct of them would only rename the list"
-)]
-pub fn judge(
-    plan: &Plan,
-    index: usize,
-    flight: &Flight,
-    place: &Place,
-    geometry: &Geometry,
-    carried: &[Carried],
-    mixing: &Mixing,
-    goal: &Goal,
-) -> Result<Judged, Notice> {
-    let (shadowing, poses) = (kit::shadowing(plan), &flight.poses);
-    let Some((pad, lap)) = carried.split_last() else {
-        return Err(Notice::blocking("course", "the lap has no samples"));
-    };
-    let mut cases: Vec<(Kit, Heardlap)> = kit::hand_choices(plan, index)?
-        .into_iter()
-        .map(|hands| {
-            let kit = kit::kit(plan, index, hands)?;
-            let heard = hear_lap(lap, poses, &kit, mixing, shadowing, goal);
-            Ok((kit, heard))
-        })
-        .collect::<Result<_, Notice>>()?;
+pub fn judge(plan: &Plan, index: usize, prepared: &Prepared<'_>) -> Result<Judged, Notice> {
+    let (lap, pad) = prepared.lap_and_pad()?;
+    let (goal, flight) = (Goal::of(plan), prepared.flight);
+    let lap =
+        CarriedLap { carried: lap, poses: &flight.poses, mixing: prepared.mixing, shadowing: kit::shadowing(plan) };
+    let cases = hear_all_hands(plan, index, &lap, &goal)?;
     let hand_cases = cases.iter().map(|(kit, heard)| heard.hand_case(kit)).collect();
-    let worst_case = (0..cases.len())
-        .min_by(|&a, &b| cases[a].1.reserve.0.total_cmp(&cases[b].1.reserve.0))
-        .ok_or_else(|| Notice::blocking(format!("entries[{index}]"), "no choice of hands is possible"))?;
-    let (kit, heard) = cases.swap_remove(worst_case);
+    let worst = cases.into_iter().min_by(|(_, one), (_, two)| one.reserve.0.total_cmp(&two.reserve.0));
+    let (kit, heard) =
+        worst.ok_or_else(|| Notice::blocking(format!("entries[{index}]"), "no choice of hands is possible"))?;
 
     let run = worst_stretch(&heard, flight);
-    let witnesses = witnesses(&run, &kit, &heard, lap, flight, place, geometry, mixing);
-    let (cause, cause_gain) = if witnesses.is_empty() {
-        (Cause::Range, Db(0.0))
-    } else {
-        cause(&witnesses, mixing, 1.0 - goal.picture_share)
-    };
-    let sigma_there =
-        run.samples(lap.len()).map(|sample| heard.together.sigma_db[sample]).sum::<f64>() / run.count.max(1) as f64;
-    let sigma_all = Db((sigma_there * sigma_there + kit.kit_variance_db2()).sqrt());
-    let pad_report = hear_pad(pad, &flight.pad_pose, &kit, &Mixing { line_sigma: PAD_SIGMA.0, ..*mixing })
-        .ok_or_else(|| Notice::blocking(format!("entries[{index}]"), "the receiver has no port"))?;
+    let (cause, cause_gain) = cause_of(&run, &kit, &heard, prepared, &goal);
+    let sigma = sigma_there(&run, &kit, &heard);
     let report = EntryReport {
         index,
         id: String::new(),
@@ -89,8 +87,8 @@ pub fn judge(
         picture_share: heard.picture_share,
         good_share: heard.good_share,
         reserve_db: heard.reserve.0,
-        confidence: confidence(heard.reserve, sigma_all),
-        sigma_db: sigma_all.0,
+        confidence: confidence(heard.reserve, sigma),
+        sigma_db: sigma.0,
         margin_p1_db: heard.margin_p1.0,
         cause,
         cause_gain_db: cause_gain.0,
@@ -99,17 +97,44 @@ pub fn judge(
         eirp_dbm: kit.eirp().0,
         threshold_dbm: kit.threshold.0,
         good_threshold_dbm: kit.good_threshold.0,
+        pad: pad_report(pad, &kit, prepared)
+            .ok_or_else(|| Notice::blocking(format!("entries[{index}]"), "the receiver has no port"))?,
         ports: heard.ports,
         together: heard.together,
-        pad: pad_report,
         hand_cases,
         caveats: kit.remarks(),
     };
     Ok(Judged { kit, report })
 }
 
+/// The lap with every choice of hands that the plan leaves open.
+fn hear_all_hands(
+    plan: &Plan,
+    index: usize,
+    lap: &CarriedLap<'_>,
+    goal: &Goal,
+) -> Result<Vec<(Kit, HeardLap)>, Notice> {
+    let hear = |hands| {
+        let kit = kit::kit(plan, index, hands)?;
+        let heard = hear_lap(lap, &kit, goal);
+        Ok((kit, heard))
+    };
+    kit::hand_choices(plan, index)?.into_iter().map(hear).collect()
+}
+
+/// Standard deviation of the levels in a run: shadowing there and unknown kit.
+fn sigma_there(run: &Run, kit: &Kit, heard: &HeardLap) -> Db {
+    let sigmas = &heard.together.sigma_db;
+    let shadowing = run.samples(sigmas.len()).map(|sample| sigmas[sample]).sum::<f64>() / run.count.max(1) as f64;
+    Db((shadowing * shadowing + kit.kit_variance_db2()).sqrt())
+}
+
+fn pad_report(pad: &Carried, kit: &Kit, prepared: &Prepared<'_>) -> Option<PadReport> {
+    hear_pad(pad, &prepared.flight.pad_pose, kit, &Mixing { line_sigma: PAD_SIGMA.0, ..*prepared.mixing })
+}
+
 /// Where the lap would fail first: the outages with every level lowered (or raised) to where the target is just met.
-fn worst_stretch(heard: &Heardlap, flight: &Flight) -> Run {
+fn worst_stretch(heard: &HeardLap, flight: &Flight) -> Run {
     let at_the_limit: Vec<f64> =
         (0..heard.fading.len()).map(|sample| heard.fading.outage(sample, heard.reserve)).collect();
     let step = flight.columns.length_m / at_the_limit.len().max(1) as f64;
@@ -117,7 +142,7 @@ fn worst_stretch(heard: &Heardlap, flight: &Flight) -> Run {
     worst_run(&at_the_limit, bridge).unwrap_or(Run { first: 0, count: 0, worst: 0 })
 }
 
-fn stretch(run: &Run, heard: &Heardlap, flight: &Flight) -> Stretch {
+fn stretch(run: &Run, heard: &HeardLap, flight: &Flight) -> Stretch {
     let columns = &flight.columns;
     let samples = columns.distance_m.len().max(1);
     let step = columns.length_m / samples as f64;
@@ -135,44 +160,39 @@ fn stretch(run: &Run, heard: &Heardlap, flight: &Flight) -> Stretch {
     }
 }
 
-#[allow(clippy::too_many_arguments, reason = "see `judge`")]
-fn witnesses(
-    run: &Run,
-    kit: &Kit,
-    heard: &Heardlap,
-    lap: &[Carried],
-    flight: &Flight,
-    place: &Place,
-    geometry: &Geometry,
-    mixing: &Mixing,
-) -> Vec<Witness> {
+/// Why the worst stretch is the worst, and what its removal gains.
+fn cause_of(run: &Run, kit: &Kit, heard: &HeardLap, prepared: &Prepared<'_>, goal: &Goal) -> (Cause, Db) {
+    let witnesses = witnesses(run, kit, heard, prepared);
+    if witnesses.is_empty() {
+        return (Cause::Range, Db(0.0));
+    }
+    cause(&witnesses, prepared.mixing, goal.allowed_outage())
+}
+
+fn witnesses(run: &Run, kit: &Kit, heard: &HeardLap, prepared: &Prepared<'_>) -> Vec<Witness> {
+    let place = prepared.place;
+    let lap = &prepared.carried[..heard.together.port.len()];
     let tuned = place.scene.tuned(kit.frequency).ok();
     let median_free_space = median(lap.iter().map(|carried| carried.free_space));
     let samples: Vec<usize> = run.samples(lap.len()).collect();
     let stride = samples.len().div_ceil(WITNESSES).max(1);
-    samples
-        .iter()
-        .step_by(stride)
-        .filter_map(|&sample| {
-            let port = usize::from(heard.together.port[sample]);
-            let instant = Moment { carried: &lap[sample], pose: &flight.poses[sample], kit, mixing };
-            let heardport = instant.hear(port);
-            let stages = Stages::of(instant.carried, &heardport.sender, &heardport.port, &heardport.heard)?;
-            let obstacle = tuned
-                .as_ref()
-                .and_then(|tuned| carry::most_in_the_way(tuned, &geometry.paths[sample]))
-                .and_then(|obstacle| place.ids.get(usize::from(obstacle)).cloned());
-            Some(Witness {
-                stages,
-                heard: heardport.heard,
-                transmit_peak: kit.transmitter.peak_gain().ratio(),
-                receive_peak: kit.ports[port].antenna.peak_gain().ratio(),
-                receiver_aims: kit.ports[port].aims,
-                median_free_space,
-                obstacle,
-            })
+    let witness = |&sample: &usize| {
+        let port = usize::from(heard.together.port[sample]);
+        let instant = prepared.moment(sample, kit);
+        let heard_port = instant.hear(port);
+        let stages = Stages::of(instant.carried, &heard_port.sender, &heard_port.port, &heard_port.heard)?;
+        let paths = &prepared.geometry.paths[sample];
+        Some(Witness {
+            stages,
+            heard: heard_port.heard,
+            transmit_peak: kit.transmitter.peak_gain().ratio(),
+            receive_peak: kit.ports[port].antenna.peak_gain().ratio(),
+            receiver_aims: kit.ports[port].aims,
+            median_free_space,
+            obstacle: tuned.as_ref().and_then(|tuned| place.most_in_the_way(tuned, paths)),
         })
-        .collect()
+    };
+    samples.iter().step_by(stride).filter_map(witness).collect()
 }
 
 fn median(values: impl Iterator<Item = f64>) -> f64 {

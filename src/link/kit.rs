@@ -2,7 +2,7 @@
 
 use nalgebra::Rotation3;
 
-use super::hear::Mixing;
+use super::paths::Mixing;
 use super::report::Notice;
 use crate::plan::check::quoted;
 use crate::plan::convert;

@@ -1,38 +1,39 @@
 //! A lap of one entry with one choice of hands: columns, shares, reserve.
 
-use nalgebra::Rotation3;
-
-use super::end::{End, FrameShade, HeadShade, Shade};
-use super::fast;
-use super::hear::{Carried, Case, Ear, Heard, Mixing, Sent, Work};
-use super::judge::{Fading, verdict, weighted_quantile};
-use super::kit::{Kit, PictureKind};
-use super::report::{FLOOR_DBM, HandCase, PadReport, PortColumns, Together, Verdict};
+use super::flight::SamplePose;
+use super::hear::Heard;
+use super::kit::Kit;
+use super::outage::Fading;
+use super::paths::{Carried, Mixing};
+use super::receiver::{Cases, Hearing, PortCase, Receiver, aircraft_end, level, port_outage};
+use super::report::{HandCase, PadReport, PortColumns, Together, Verdict};
+use super::verdict::{verdict, weighted_quantile};
 use super::wideband::delay_spread;
-use crate::plan::document::Switching;
-use crate::rf::Vec3;
-use crate::rf::fading::rice_outage;
-use crate::units::{Db, Dbm, Hertz};
-
-/// A receiver that listens to the better port changes over when the other is better by this much. Common practice, no
-/// source. (It decides every 20 ms, about a sample of the lap.)
-pub const SWITCHING_HYSTERESIS: Db = Db(2.0);
+use crate::plan::document::Plan;
+use crate::units::Db;
 
 /// With the direct path blocked by more than this, shadowing is that of no line of sight.
 pub const BLOCKED: Db = Db(10.0);
 
-/// A place of the aircraft: what of it matters to the radio.
-#[derive(Clone, Debug)]
-pub struct Pose {
-    /// From the aircraft's body to the world.
-    pub attitude: Rotation3<f64>,
-    /// Share of the lap's time, 0 to 1.
-    pub weight: f64,
+/// Share of the lap's time with a lower margin than the one that a report names.
+const LOW_MARGIN_SHARE: f64 = 0.01;
+
+/// A lap between an aircraft and a receiver, before any antenna is chosen.
+#[derive(Clone, Copy, Debug)]
+pub struct CarriedLap<'a> {
+    /// The paths of each sample.
+    pub carried: &'a [Carried],
+    /// How the aircraft lies at each sample.
+    pub poses: &'a [SamplePose],
+    /// How phases and scatter mix.
+    pub mixing: &'a Mixing,
+    /// Standard deviation of shadowing, in line of sight and with the direct path blocked.
+    pub shadowing: (Db, Db),
 }
 
 /// A lap as one entry with one choice of hands hears it.
 #[derive(Clone, Debug)]
-pub struct Heardlap {
+pub struct HeardLap {
     /// Per port.
     pub ports: Vec<PortColumns>,
     /// Together.
@@ -60,184 +61,68 @@ pub struct Goal {
     pub reserve: Db,
 }
 
-/// The transmitting end on an aircraft in a pose.
-pub fn aircraft_end<'a>(kit: &'a Kit, attitude: &Rotation3<f64>) -> End<'a> {
-    let to_world = attitude * kit.mounting;
-    let axis = -(to_world * Vec3::z());
-    let shade =
-        if kit.frame_loss.0 > 0.0 { Shade::Frame(FrameShade { axis, loss: kit.frame_loss }) } else { Shade::Free };
-    End { antenna: &kit.transmitter, to_world, shade }
-}
-
-/// The receiving end of a port.
-pub fn port_end(kit: &Kit, port: usize) -> End<'_> {
-    let port = &kit.ports[port];
-    let shade = kit.worn_facing.map_or(Shade::Free, |facing| Shade::Head(HeadShade { facing }));
-    End { antenna: &port.antenna, to_world: port.to_world, shade }
-}
-
-/// Level at a port's receiver for a power ratio at its antenna.
-pub fn level(kit: &Kit, port: usize, mean: f64) -> Dbm {
-    let level = kit.power - kit.transmit_feed_loss + Db::from_ratio(mean) - kit.ports[port].feed_loss;
-    Dbm(level.0.max(FLOOR_DBM))
-}
-
-/// Hears a whole lap. `carried` and `poses` have one item per sample; `shadowing` is the standard deviation in line of
-/// sight and with the direct path blocked.
-pub fn hear_lap(
-    carried: &[Carried],
-    poses: &[Pose],
-    kit: &Kit,
-    mixing: &Mixing,
-    shadowing: (Db, Db),
-    goal: &Goal,
-) -> Heardlap {
-    let ports = kit.ports.len();
-    let mut listening = Listening::new(kit, carried.len());
-    let ends: Vec<_> = (0..ports).map(|port| (ear(kit, port), port_end(kit, port))).collect();
-    let mut heard = vec![Heard::default(); ports];
-    let (mut sent, mut work) = (Sent::default(), Work::default());
-    let fast = kit.switching == Switching::Fast && ports > 1;
-    // What a fast receiver needs to know of the cases, in the same order, and that of one of them.
-    let (mut held, mut branches): (Vec<Case>, Vec<Case>) = (Vec::new(), Vec::new());
-    let blocked_below = (-BLOCKED).ratio();
-    // Cases of one port after the other, sample after sample, their outages, and where those of each port of each sample
-    // begin.
-    let (mut cases, mut outages) = (Vec::with_capacity(carried.len() * ports), Vec::new());
-    let mut starts = Vec::with_capacity(carried.len() * ports + 1);
-    for (instant, pose) in carried.iter().zip(poses) {
-        let sender = aircraft_end(kit, &pose.attitude);
-        sent.send(instant, &sender, mixing);
-        sent.hear_all(instant, &ends, &mut work, &mut heard);
-        for (port, heard) in heard.iter().enumerate() {
-            let start = cases.len();
-            starts.push(start);
-            push_fading_cases(kit, port, heard, &mut cases);
-            if fast {
-                held.extend_from_slice(&heard.cases);
-            }
-            outages.extend(cases[start..].iter().map(|&(k, margin)| rice_outage(k, margin)));
-            listening.push(port, kit, instant, heard, &outages[start..]);
-        }
-        let blocked =
-            instant.paths.first().is_some_and(|direct| direct.obstruction * instant.people_factor(0) < blocked_below);
-        listening.together.sigma_db.push(if blocked { shadowing.1.0 } else { shadowing.0.0 });
+impl Goal {
+    /// What a plan asks for.
+    pub fn of(plan: &Plan) -> Self {
+        Self { picture_share: plan.targets.picture_share, reserve: Db(plan.targets.wanted_reserve_db) }
     }
-    starts.push(cases.len());
-    listening.choose_ports(kit);
 
-    let mut fading = Fading::with_branches(if fast { ports } else { 1 });
-    let mut good = Fading::with_branches(if fast { ports } else { 1 });
-    let to_good = kit.good_threshold - kit.threshold;
-    let mut lost = 0.0;
-    for (sample, (starts, pose)) in starts.windows(ports + 1).step_by(ports.max(1)).zip(poses).enumerate() {
-        let chosen = usize::from(listening.together.port[sample]);
-        let count = starts[chosen + 1] - starts[chosen];
-        let mut outage = 0.0;
-        for case in 0..count {
-            if fast {
-                branches.clear();
-                branches.extend((0..ports).map(|port| held[starts[port] + case]));
-                let both = &mut [(&mut fading, Db(0.0)), (&mut good, to_good)];
-                fast::push_case(both, kit, &branches, 1.0 / count as f64);
-            } else {
-                let port = port_in_case(ports, chosen, |port| cases[starts[port] + case].1);
-                let (k, margin): (f64, Db) = cases[starts[port] + case];
-                fading.push_term(k, margin);
-                good.push_term(k, margin - to_good);
-                outage += outages[starts[port] + case] / count as f64;
-            }
-        }
-        fading.end_sample(pose.weight);
-        good.end_sample(pose.weight);
-        if fast {
-            outage = fading.outage(sample, Db(0.0));
-        }
-        listening.together.outage.push(outage);
-        lost += pose.weight * outage;
-    }
-    let margins: Vec<f64> = (0..carried.len())
-        .map(|sample| listening.columns[usize::from(listening.together.port[sample])].margin_db[sample])
-        .collect();
-    let weights: Vec<f64> = poses.iter().map(|pose| pose.weight).collect();
-    let reserve = fading.reserve_from(goal.picture_share, lost);
-    Heardlap {
-        picture_share: 1.0 - lost.clamp(0.0, 1.0),
-        good_share: 1.0 - good.lost_share(Db(0.0)),
-        reserve,
-        verdict: verdict(reserve, goal.reserve),
-        margin_p1: Db(weighted_quantile(&margins, &weights, 0.01)),
-        ports: listening.columns,
-        together: listening.together,
-        fading,
+    /// The share of the lap that may pass without a picture.
+    pub fn allowed_outage(&self) -> f64 {
+        1.0 - self.picture_share
     }
 }
 
-/// The same for a single pose, reported by its best port.
-pub fn hear_pad(carried: &Carried, pose: &Pose, kit: &Kit, mixing: &Mixing) -> Option<PadReport> {
+/// Hears a whole lap.
+pub fn hear_lap(lap: &CarriedLap<'_>, kit: &Kit, goal: &Goal) -> HeardLap {
+    let receiver = Receiver::of(kit);
+    let mut listening = Listening::new(&receiver, lap.carried.len());
+    let mut hearing = Hearing::default();
+    for (instant, pose) in lap.carried.iter().zip(lap.poses) {
+        hearing.hear(&receiver, &aircraft_end(kit, &pose.attitude), instant, lap.mixing);
+        listening.push(&hearing, instant, lap.shadowing);
+    }
+    listening.choose_ports();
+    listening.judge(lap.poses, goal)
+}
+
+/// The same for a single pose, reported by its best port, each port heard by itself.
+pub fn hear_pad(carried: &Carried, pose: &SamplePose, kit: &Kit, mixing: &Mixing) -> Option<PadReport> {
     let sender = aircraft_end(kit, &pose.attitude);
-    let (mut sent, mut work, mut heard) = (Sent::default(), Work::default(), Heard::default());
-    sent.send(carried, &sender, mixing);
-    let mut cases = Vec::new();
+    let mut hearing = Hearing::default();
     (0..kit.ports.len())
         .map(|port| {
-            let end = [(ear(kit, port), port_end(kit, port))];
-            sent.hear_all(carried, &end, &mut work, std::slice::from_mut(&mut heard));
-            fading_cases(kit, port, &heard, &mut cases);
-            let level = level(kit, port, heard.mean);
+            let receiver = Receiver::of_port(kit, port);
+            hearing.hear(&receiver, &sender, carried, mixing);
+            let heard = &hearing.heard()[0];
+            let margin = receiver.margin(port, heard);
             PadReport {
-                level_dbm: level.0,
-                margin_db: (level - kit.threshold).0,
+                level_dbm: level(kit, port, heard.mean).0,
+                margin_db: margin.0,
                 k_db: Db::from_ratio(heard.k).0,
-                outage: mean_outage(&cases),
+                outage: port_outage(kit, port, heard),
             }
         })
         .max_by(|a, b| a.margin_db.total_cmp(&b.margin_db))
 }
 
-/// How a port of a kit listens.
-pub fn ear(kit: &Kit, port: usize) -> Ear {
-    let channel = match kit.picture {
-        PictureKind::Analogue => Hertz(0.0),
-        PictureKind::Digital { bandwidth, .. } => bandwidth,
-    };
-    Ear { channel, port }
-}
-
-/// K and margin of every case of a port at an instant, as the kind of picture sees them.
-pub fn fading_cases(kit: &Kit, port: usize, heard: &Heard, cases: &mut Vec<(f64, Db)>) {
-    cases.clear();
-    push_fading_cases(kit, port, heard, cases);
-}
-
-/// The port that a slow receiver listens to in one case, given the one that it listens to on the whole: it hears the local
-/// mean, people and tilts included, and changes over as [`SWITCHING_HYSTERESIS`] says. `margin` is that of a port.
-pub fn port_in_case(ports: usize, usual: usize, margin: impl Fn(usize) -> Db) -> usize {
-    let best = (0..ports).max_by(|&a, &b| margin(a).0.total_cmp(&margin(b).0)).unwrap_or(usual);
-    if margin(best) > margin(usual) + SWITCHING_HYSTERESIS { best } else { usual }
-}
-
-fn push_fading_cases(kit: &Kit, port: usize, heard: &Heard, cases: &mut Vec<(f64, Db)>) {
-    cases.extend(heard.cases.iter().map(|case| (case.k, level(kit, port, case.mean) - kit.threshold)));
-}
-
-/// Mean outage of the cases.
-pub fn mean_outage(cases: &[(f64, Db)]) -> f64 {
-    cases.iter().map(|&(k, margin)| rice_outage(k, margin)).sum::<f64>() / cases.len().max(1) as f64
-}
-
-/// Columns being filled.
-struct Listening {
+/// A lap while a receiver listens to it: columns being filled, and what fades at each sample until ports are chosen.
+struct Listening<'a> {
+    receiver: &'a Receiver<'a>,
     columns: Vec<PortColumns>,
     together: Together,
+    /// The cases of every sample, sample after sample.
+    cases: Vec<PortCase>,
+    /// Their outages.
+    outages: Vec<f64>,
+    /// Where each sample's cases end.
+    ends: Vec<usize>,
 }
 
-impl Listening {
-    fn new(kit: &Kit, samples: usize) -> Self {
+impl<'a> Listening<'a> {
+    fn new(receiver: &'a Receiver<'a>, samples: usize) -> Self {
         let column = || Vec::with_capacity(samples);
-        let columns = kit
-            .ports
-            .iter()
+        let columns = (0..receiver.ports())
             .map(|_| PortColumns {
                 level_dbm: column(),
                 margin_db: column(),
@@ -246,29 +131,50 @@ impl Listening {
                 delay_spread_ns: column(),
             })
             .collect();
-        Self { columns, together: Together { port: Vec::with_capacity(samples), outage: column(), sigma_db: column() } }
+        let together = Together { port: Vec::with_capacity(samples), outage: column(), sigma_db: column() };
+        let room = samples * receiver.ports();
+        let (cases, outages, ends) = (Vec::with_capacity(room), column(), Vec::with_capacity(samples));
+        Self { receiver, columns, together, cases, outages, ends }
     }
 
-    fn push(&mut self, port: usize, kit: &Kit, carried: &Carried, heard: &Heard, outages: &[f64]) {
-        let level = level(kit, port, heard.mean);
+    /// Takes what is heard at the next sample down.
+    fn push(&mut self, hearing: &Hearing, carried: &Carried, shadowing: (Db, Db)) {
+        let start = self.cases.len();
+        hearing.push_cases(self.receiver, &mut self.cases);
+        self.outages.extend(self.cases[start..].iter().map(PortCase::outage));
+        self.ends.push(self.cases.len());
+        let count = Cases::new(&self.cases[start..], self.receiver.ports()).count();
+        for (port, heard) in hearing.heard().iter().enumerate() {
+            let first = start + port * count;
+            let outage = self.outages[first..first + count].iter().sum::<f64>() / count.max(1) as f64;
+            self.push_port(port, heard, carried, outage);
+        }
+        let blocked = carried
+            .paths
+            .first()
+            .is_some_and(|direct| direct.obstruction * carried.people_factor(0) < (-BLOCKED).ratio());
+        self.together.sigma_db.push(if blocked { shadowing.1.0 } else { shadowing.0.0 });
+    }
+
+    fn push_port(&mut self, port: usize, heard: &Heard, carried: &Carried, outage: f64) {
         let columns = &mut self.columns[port];
-        columns.level_dbm.push(level.0);
-        columns.margin_db.push((level - kit.threshold).0);
+        columns.level_dbm.push(level(self.receiver.kit(), port, heard.mean).0);
+        columns.margin_db.push(self.receiver.margin(port, heard).0);
         columns.k_db.push(Db::from_ratio(heard.k).0);
-        columns.outage.push(outages.iter().sum::<f64>() / outages.len().max(1) as f64);
+        columns.outage.push(outage);
         columns.delay_spread_ns.push(delay_spread(&carried.paths, &heard.paths).0 * 1e9);
     }
 
     /// The port in use: the better local mean, held until another is better by the hysteresis. The lap is closed, so
     /// that it starts with the port that it ends with.
-    fn choose_ports(&mut self, kit: &Kit) {
-        let samples = self.columns.first().map_or(0, |column| column.level_dbm.len());
+    fn choose_ports(&mut self) {
+        let samples = self.ends.len();
         let best = |sample: usize| {
             (0..self.columns.len())
                 .max_by(|&a, &b| self.margin(a, sample).total_cmp(&self.margin(b, sample)).then(b.cmp(&a)))
                 .unwrap_or(0)
         };
-        let hysteresis = if kit.switching == Switching::Fast { 0.0 } else { SWITCHING_HYSTERESIS.0 };
+        let hysteresis = self.receiver.hysteresis().0;
         let mut chosen = Vec::with_capacity(samples);
         let mut port = if samples > 0 { best(0) } else { 0 };
         for round in 0..2 {
@@ -288,9 +194,52 @@ impl Listening {
     fn margin(&self, port: usize, sample: usize) -> f64 {
         self.columns[port].margin_db[sample]
     }
+
+    /// The cases of a sample and their outages.
+    fn at(&self, sample: usize) -> (Cases<'_>, &[f64]) {
+        let start = if sample == 0 { 0 } else { self.ends[sample - 1] };
+        let range = start..self.ends[sample];
+        (Cases::new(&self.cases[range.clone()], self.receiver.ports()), &self.outages[range])
+    }
+
+    /// Judges the lap with the ports chosen.
+    fn judge(mut self, poses: &[SamplePose], goal: &Goal) -> HeardLap {
+        let kit = self.receiver.kit();
+        let to_good = kit.good_threshold - kit.threshold;
+        let (mut fading, mut good) = (self.receiver.fading(), self.receiver.fading());
+        let (mut lost, mut margins) = (0.0, Vec::with_capacity(poses.len()));
+        for (sample, pose) in poses.iter().enumerate() {
+            let usual = usize::from(self.together.port[sample]);
+            let (cases, outages) = self.at(sample);
+            let fadings = &mut [(&mut fading, Db(0.0)), (&mut good, to_good)];
+            self.receiver.fade(&cases, usual, pose.weight, fadings);
+            let outage = if self.receiver.is_fast() {
+                fading.outage(sample, Db(0.0))
+            } else {
+                // The same by what is known already of each case at each port.
+                let listened = |case| cases.position(self.receiver.port_in_case(&cases, case, usual), case);
+                (0..cases.count()).map(|case| outages[listened(case)] / cases.count() as f64).sum()
+            };
+            margins.push(self.margin(usual, sample));
+            self.together.outage.push(outage);
+            lost += pose.weight * outage;
+        }
+        let weights: Vec<f64> = poses.iter().map(|pose| pose.weight).collect();
+        let reserve = fading.reserve_from(goal.picture_share, lost);
+        HeardLap {
+            picture_share: 1.0 - lost.clamp(0.0, 1.0),
+            good_share: 1.0 - good.lost_share(Db(0.0)),
+            reserve,
+            verdict: verdict(reserve, goal.reserve),
+            margin_p1: Db(weighted_quantile(&margins, &weights, LOW_MARGIN_SHARE)),
+            ports: self.columns,
+            together: self.together,
+            fading,
+        }
+    }
 }
 
-impl Heardlap {
+impl HeardLap {
     /// The summary of this choice of hands.
     pub fn hand_case(&self, kit: &Kit) -> HandCase {
         HandCase {

@@ -30,9 +30,8 @@ mod spot;
 use std::ops::RangeInclusive;
 use std::rc::Rc;
 
-use super::carry;
-use super::evaluator::Place;
 use super::lap::Goal;
+use super::place::Place;
 use super::progress::Progress;
 use super::report::Notice;
 use crate::plan::document::Plan;
@@ -40,7 +39,7 @@ use crate::plan::limits::GATE_HEIGHT_M;
 use crate::rf::Vec3;
 use crate::rf::polarization::Hand;
 use crate::site::BounceOrder;
-use crate::units::{Db, Metres};
+use crate::units::Metres;
 
 pub use contour::{Contour, Label, Point, contour, labels};
 pub use grid::{CELLS, Grid, STRIDES, USUAL_CELLS};
@@ -199,10 +198,10 @@ impl Map {
         if !HEIGHT.contains(&request.height) {
             return Err(MapError::Height { got: request.height });
         }
-        let goal = Goal { picture_share: plan.targets.picture_share, reserve: Db(plan.targets.wanted_reserve_db) };
+        let goal = Goal::of(plan);
         let spot = Spot::new(plan, request, &goal)?;
         let prepared = place.as_ref().as_ref().map_err(Notice::clone)?;
-        carry::in_the_open(prepared, spot.receiver()).map_err(|why| Notice::blocking("seats", why))?;
+        prepared.in_the_open(spot.receiver()).map_err(|why| Notice::blocking("seats", why))?;
         prepared.scene.tuned(spot.frequency()).map_err(|error| Notice::blocking("site", error.to_string()))?;
         let values = vec![None; grid.cells()];
         Ok(Self {

@@ -1,23 +1,36 @@
 //! Two ends joined: an instant, a lap, a verdict and its reasons.
 //!
-//! In reading order:
+//! The modules in layers; each uses only modules of the layers above its own (`cargo xtask check` holds that there is no
+//! circle), and offers:
 //!
-//! - [`report`]: what an evaluation says
-//! - [`end`]: an antenna turned into the world, with what shades it
-//! - [`hear`]: one instant: mean power, K-factor, draws of the crowd
-//! - [`stages`], [`explain`]: the same instant taken apart, in words
-//! - [`lap`], [`judge`]: a lap's columns, its share of picture and its reserve
-//! - [`cause`]: why the worst place is the worst
-//! - [`kit`], [`flight`], [`carry`]: from the plan to what the stages read
-//! - [`evaluator`]: the stages, each kept until what it reads changes
-//! - [`track`], [`wander`], [`flown`], [`breakups`]: the lap as time passes, flown many times
-//! - [`wideband`]: delays, and pictures that average over a channel
-//! - [`map`]: what a receiver makes of every place of the site
-//! - [`pair`]: one link by itself, as it stands on a bench
-//! - [`picture`]: what a screen shows of it, as an illustration
-//! - [`progress`]: how far what is done in steps has come
-//! - [`sheet`]: the report written out
-//! - [`side_view`](mod@side_view): a sight line from the side, with the room that its first zone has
+//! 1. What everything speaks of.
+//!    - [`effort`]: [`Effort`], how thoroughly a plan is evaluated
+//!    - [`progress`]: [`progress::Progress`], how far what is done in steps has come
+//!    - [`report`]: [`report::Report`] and all that it holds, [`report::Explanation`], [`report::Notice`]
+//!    - [`stage`](mod@stage): results that are kept until what they read changes
+//!    - [`end`]: [`end::End`], an antenna turned into the world, with what shades it
+//!    - [`side_view`](mod@side_view): a sight line from the side, with the room that its first zone has
+//! 2. From the plan.
+//!    - [`flight`]: [`flight::Flight`], the lap that all entries fly
+//!    - [`place`]: [`place::Place`], the site with its crowd and its names; [`place::Met`], what a path meets there
+//! 3. [`paths`]: what the way does to a wave, [`paths::Carried`], and how phases and scatter mix, [`paths::Mixing`]
+//! 4. [`kit`]: [`kit::Kit`], an entry's radio side with one choice of hands; [`wideband`]: delays, and pictures that average over a channel
+//! 5. [`hear`]: one instant at one port: mean power, K-factor, cases
+//! 6. [`outage`](mod@outage): how often the picture is lost, of one case, of a lap; the reserve
+//! 7. [`receiver`]: what a receiver makes of its ports, slow or fast
+//! 8. What is made of it.
+//!    - [`verdict`](mod@verdict): the verdict for a reserve, its confidence, the worst stretch
+//!    - [`stages`], [`explain`]: an instant taken apart, in words
+//!    - [`lap`]: a lap's columns, its share of picture and its reserve
+//!    - [`cause`](mod@cause): why the worst place is the worst
+//!    - `judge_entry`: all of that for one entry, with the hands that do worst
+//! 9. Of its own.
+//!    - [`wander`], [`track`], [`flown`], [`breakups`]: the lap as time passes, simulated many times
+//!    - [`map`]: what a receiver makes of every place of the site
+//!    - [`pair`]: one link by itself, as it stands on a bench
+//!    - [`picture`]: what a screen shows of it, as an illustration
+//! 10. [`evaluator`]: [`Evaluator`], the stages in order, each kept until what it reads changes
+//! 11. [`sheet`]: the report written out
 //!
 //! ```
 //! use lapmargin::link::{Effort, Evaluator};
@@ -27,30 +40,34 @@
 //! ```
 
 pub mod breakups;
-pub mod carry;
 pub mod cause;
+pub mod effort;
 pub mod end;
 pub mod evaluator;
 pub mod explain;
-mod fast;
 pub mod flight;
 pub mod flown;
 pub mod hear;
-pub mod judge;
 mod judge_entry;
 pub mod kit;
 pub mod lap;
 pub mod map;
+pub mod outage;
 pub mod pair;
+pub mod paths;
 pub mod picture;
+pub mod place;
 pub mod progress;
+pub mod receiver;
 pub mod report;
 pub mod sheet;
 pub mod side_view;
 pub mod stage;
 pub mod stages;
 pub mod track;
+pub mod verdict;
 pub mod wander;
 pub mod wideband;
 
-pub use evaluator::{Effort, Evaluator, ExplainError};
+pub use effort::Effort;
+pub use evaluator::{Evaluator, ExplainError};

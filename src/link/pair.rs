@@ -23,7 +23,7 @@ pub mod beside;
 pub mod exchange;
 pub mod field;
 pub mod hearing;
-mod standing;
+mod setup;
 pub mod sweep;
 pub mod text;
 

@@ -5,7 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::evaluator::Effort;
+use super::effort::Effort;
 use crate::rf::polarization::Hand;
 
 /// Levels are never reported below this: far under any receiver's noise, and finite.

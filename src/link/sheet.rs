@@ -5,7 +5,8 @@ use std::fmt::Write as _;
 use serde::Serialize;
 
 use super::breakups::{BreakupPlace, Breakups, number_words};
-use super::evaluator::{Effort, Evaluator};
+use super::effort::Effort;
+use super::evaluator::Evaluator;
 use super::report::{
     BudgetLine, Cause, EntryReport, HandCase, LapColumns, Notice, PadReport, Report, Stretch, Verdict,
 };

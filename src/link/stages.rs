@@ -1,9 +1,10 @@
 //! The ladder of one instant as power ratios: from the transmitter's antenna to the mean power at the receiver's.
 
 use super::end::{End, norm_sqr};
-use super::hear::{Carried, Heard};
+use super::hear::Heard;
+use super::outage::fade_margin;
+use super::paths::Carried;
 use super::report::K_RANGE;
-use crate::rf::fading::fade_margin;
 use crate::rf::polarization::split_hands;
 use crate::units::Db;
 

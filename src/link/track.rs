@@ -10,11 +10,11 @@ use std::f64::consts::PI;
 
 use num_complex::Complex64;
 
-use super::carry::Geometry;
 use super::flight::Flight;
-use super::hear::{Carried, Ear, Heard, Mixing, Sent, Work};
+use super::hear::{Ear, Heard, Sent, Work};
 use super::kit::{Kit, PictureKind};
-use super::lap::{aircraft_end, level, port_end};
+use super::paths::{Carried, Geometry, Mixing};
+use super::receiver::{aircraft_end, level, port_end};
 use super::wander::Wander;
 use super::wideband::channel_coherence;
 use crate::plan::document::Switching;
@@ -63,7 +63,7 @@ pub struct Strand {
     /// Length, metres.
     pub length: f64,
     /// Amplitude per port without the phase `e^{-jkL}` of its length: receiving part after receiving part, each with two
-    /// sending parts, whose phases against each other nobody knows (see [`super::end::Fields`]). Parts that there are not
+    /// sending parts, whose phases against each other nobody knows (see [`super::end::FieldVectors`]). Parts that there are not
     /// are zero.
     pub amplitudes: Vec<[Complex64; 4]>,
 }

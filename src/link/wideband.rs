@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use super::hear::CarriedPath;
+use super::paths::CarriedPath;
 use crate::rf::SPEED_OF_LIGHT;
 use crate::units::{Hertz, Metres, Seconds};
 

@@ -4,9 +4,9 @@
 //! there and prints them beside the native ones. Each measure returns a number that depends on all of its work, so that
 //! none of it is left out, and so that the two programs can be seen to agree to the last bit.
 
-use crate::link::judge::order;
 use crate::link::map::MapRequest;
 use crate::link::report::Report;
+use crate::link::verdict::order;
 use crate::link::{Effort, Evaluator};
 use crate::plan;
 use crate::plan::document::StatedHand;

@@ -1,8 +1,8 @@
 //! How the numbers of a map are read: classes, levels of contours, a summary.
 
 use super::Quantity;
-use crate::link::judge::order;
 use crate::link::lap::Goal;
+use crate::link::verdict::order;
 
 /// A hand that changes the level by less hardly matters: half the power.
 pub const HAND_HARDLY_DB: f64 = 3.0;

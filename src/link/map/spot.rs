@@ -3,17 +3,15 @@
 use nalgebra::Rotation3;
 
 use super::{MapError, MapHand, MapRequest, Quantity};
-use crate::link::carry;
-use crate::link::evaluator::Place;
-use crate::link::fast;
-use crate::link::hear::{Carried, Case, Heard, Mixing, Sent, Work};
-use crate::link::judge::{Fading, RESERVE_RANGE};
 use crate::link::kit::{self, Hands, Kit};
-use crate::link::lap::{self, Goal};
+use crate::link::lap::Goal;
+use crate::link::outage::{RESERVE_RANGE, fade_margin};
+use crate::link::paths::{self, Carried, Mixing};
+use crate::link::place::Place;
+use crate::link::receiver::{Cases, Hearing, PortCase, Receiver, aircraft_end};
 use crate::plan::convert;
-use crate::plan::document::{Plan, Switching};
+use crate::plan::document::Plan;
 use crate::rf::Vec3;
-use crate::rf::fading::fade_margin;
 use crate::rf::polarization::Hand;
 use crate::site::{Images, Paths, TunedScene};
 use crate::units::{Db, Hertz};
@@ -33,12 +31,9 @@ pub(super) struct Spot {
     receiver: Vec3,
     paths: Paths,
     carried: Carried,
-    sent: Sent,
-    work: Work,
-    /// What each port hears.
-    heard: Vec<Heard>,
-    /// K and margin of every draw of the crowd, for each port.
-    cases: Vec<Vec<(f64, Db)>>,
+    hearing: Hearing,
+    /// The cases of all ports.
+    cases: Vec<PortCase>,
 }
 
 impl Spot {
@@ -52,21 +47,18 @@ impl Spot {
         let (_, seat) = kit::seating(plan, index, entry)?;
         let frequency = Hertz(entry.channel_hz);
         let mixing = kit::mixing(plan, frequency);
-        let ports = kits.first().map_or(0, |kit| kit.ports.len());
         Ok(Self {
             request: *request,
             kits,
             frequency,
-            faint: carry::faint(&mixing),
+            faint: paths::faint(&mixing),
             mixing,
-            allowed: 1.0 - goal.picture_share,
+            allowed: goal.allowed_outage(),
             receiver: convert::seat_position(seat),
             paths: Paths::new(),
             carried: Carried::default(),
-            sent: Sent::default(),
-            work: Work::default(),
-            heard: vec![Heard::default(); ports],
-            cases: vec![Vec::new(); ports],
+            hearing: Hearing::default(),
+            cases: Vec::new(),
         })
     }
 
@@ -89,7 +81,7 @@ impl Spot {
         if self.paths.is_empty() {
             return None;
         }
-        self.carried = carry::carry(place, tuned, &self.paths, self.faint);
+        self.carried = paths::carry(place, tuned, &self.paths, self.faint);
         let mut values = [0.0_f64; 4];
         let count = self.kits.len().min(values.len());
         for (case, value) in values[..count].iter_mut().enumerate() {
@@ -107,52 +99,25 @@ impl Spot {
     /// The quantity for one choice of hands; for the hand's own quantity its margin.
     fn of_case(&mut self, case: usize) -> f64 {
         let kit = &self.kits[case];
-        let sender = lap::aircraft_end(kit, &Rotation3::identity());
-        self.sent.send(&self.carried, &sender, &self.mixing);
-        let mut best = (0, Db(f64::NEG_INFINITY));
-        let ends: Vec<_> = (0..kit.ports.len()).map(|port| (lap::ear(kit, port), lap::port_end(kit, port))).collect();
+        let (receiver, sender) = (Receiver::of(kit), aircraft_end(kit, &Rotation3::identity()));
         let quantity = self.request.quantity;
-        let of_mean = matches!(quantity, Quantity::Margin | Quantity::HandMatters);
-        if of_mean {
-            for ((ear, end), heard) in ends.iter().zip(&mut self.heard) {
-                self.sent.hear(&self.carried, end, ear, &mut self.work, heard);
-            }
-        } else {
-            self.sent.hear_all(&self.carried, &ends, &mut self.work, &mut self.heard[..ends.len()]);
+        if matches!(quantity, Quantity::Margin | Quantity::HandMatters) {
+            self.hearing.hear_means(&receiver, &sender, &self.carried, &self.mixing);
+            return self.hearing.best_port(&receiver).1.0;
         }
-        for port in 0..kit.ports.len() {
-            let margin = lap::level(kit, port, self.heard[port].mean) - kit.threshold;
-            if margin > best.1 {
-                best = (port, margin);
-            }
-        }
-        if of_mean {
-            return best.1.0;
-        }
-        // A slow receiver listens to the better port and is out when that one is; a fast one when all are.
-        let fast = kit.switching == Switching::Fast && kit.ports.len() > 1;
-        let ports = kit.ports.len();
-        for port in 0..ports {
-            lap::fading_cases(kit, port, &self.heard[port], &mut self.cases[port]);
-        }
-        let cases = &self.cases[best.0];
-        if let (Quantity::Reserve, false, &[(k, margin)]) = (quantity, fast, &cases[..]) {
+        self.hearing.hear(&receiver, &sender, &self.carried, &self.mixing);
+        let (usual, _) = self.hearing.best_port(&receiver);
+        self.cases.clear();
+        self.hearing.push_cases(&receiver, &mut self.cases);
+        let cases = Cases::new(&self.cases, receiver.ports());
+        if quantity == Quantity::Reserve && !receiver.is_fast() && cases.count() == 1 {
             // The usual place, with one port in use, nobody near and hands that match, needs no search.
-            let reserve = (margin - fade_margin(k, self.allowed)).0;
+            let heard = cases.at(usual, 0);
+            let reserve = (heard.margin - fade_margin(heard.case.k, self.allowed)).0;
             return reserve.clamp(-RESERVE_RANGE.0, RESERVE_RANGE.0);
         }
-        let mut fading = Fading::with_branches(if fast { ports } else { 1 });
-        for case in 0..cases.len() {
-            if fast {
-                let branches: Vec<Case> = self.heard[..ports].iter().map(|heard| heard.cases[case]).collect();
-                fast::push_case(&mut [(&mut fading, Db(0.0))], kit, &branches, 1.0 / cases.len() as f64);
-            } else {
-                let port = lap::port_in_case(ports, best.0, |port| self.cases[port][case].1);
-                let (k, margin) = self.cases[port][case];
-                fading.push_term(k, margin);
-            }
-        }
-        fading.end_sample(1.0);
+        let mut fading = receiver.fading();
+        receiver.fade(&cases, usual, 1.0, &mut [(&mut fading, Db(0.0))]);
         match quantity {
             Quantity::Reserve => fading.reserve(1.0 - self.allowed).0,
             _ => fading.outage(0, Db(0.0)),

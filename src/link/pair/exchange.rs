@@ -3,12 +3,13 @@
 use nalgebra::Rotation3;
 
 use super::hearing;
-use super::standing::{about_z, angles};
+use super::setup::{about_z, angles};
 use super::{PairEnd, PairError, PairLink, PairObstacle, PairObstacleKind, Side};
-use crate::link::evaluator::{CROWD_DRAWS, Effort};
+use crate::link::effort::Effort;
 use crate::link::flight;
 use crate::link::kit::{self, Kit};
-use crate::link::lap;
+use crate::link::place::CROWD_DRAWS;
+use crate::link::receiver::{aircraft_end, port_end};
 use crate::link::report::Notice;
 use crate::plan::check::PlanProblem;
 use crate::plan::convert;
@@ -24,7 +25,7 @@ use crate::units::{Degrees, Hertz, Radians};
 
 /// A link taken out of a lap.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Taken {
+pub struct TakenLink {
     /// The link.
     pub link: PairLink,
     /// What of the lap's instant a bench has no place for.
@@ -84,7 +85,7 @@ impl From<Notice> for TakeError {
 ///
 /// # Errors
 /// [`TakeError`].
-pub fn take(plan: &Plan, entry: usize, port: usize, sample: usize) -> Result<Taken, TakeError> {
+pub fn take(plan: &Plan, entry: usize, port: usize, sample: usize) -> Result<TakenLink, TakeError> {
     let choices = kit::hand_choices(plan, entry)?;
     let flight = flight::fly(&plan.course, Effort::FULL)?;
     let (Some(at), Some(pose)) = (flight.places.get(sample), flight.poses.get(sample)) else {
@@ -108,7 +109,7 @@ pub fn take(plan: &Plan, entry: usize, port: usize, sample: usize) -> Result<Tak
     }
     let (_, link) = worst.ok_or(TakeError::Port { got: port, count: 0 })?;
     left_behind.extend(instant.unknown_hands()?);
-    Ok(Taken { link, left_behind })
+    Ok(TakenLink { link, left_behind })
 }
 
 /// The plan with the antenna of one end of a bench: the aircraft's own for the transmitter, the port's for the receiver.
@@ -195,8 +196,8 @@ impl AtSample<'_> {
             link.wearer_off_deg = Some(Radians(libm::atan2(-across, toward)).degrees().0);
         }
         let to_line = Rotation3::from_matrix_unchecked(about_z(-self.line_angle(&seat)));
-        let aircraft = lap::aircraft_end(kit, &self.attitude).to_world;
-        let at_port = lap::port_end(kit, self.port).to_world;
+        let aircraft = aircraft_end(kit, &self.attitude).to_world;
+        let at_port = port_end(kit, self.port).to_world;
         for (side, attitude) in [(Side::Transmitter, aircraft), (Side::Receiver, at_port)] {
             let (turn_deg, tilt_deg, aside_deg) = angles(&(to_line * attitude), &link, side);
             let end = link.end_mut(side);

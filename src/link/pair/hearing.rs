@@ -1,10 +1,10 @@
 //! The budget of a link, and what else there is to say about it.
 
-use super::standing::{Standing, Traced, Yard, mixing, pose};
+use super::setup::{PairKit, Traced, Yard, mixing, pose};
 use super::{PairError, PairLink, Side};
 use crate::link::end::{End, norm_sqr};
 use crate::link::explain::Moment;
-use crate::link::lap;
+use crate::link::receiver::{aircraft_end, port_end};
 use crate::link::report::{Explanation, Term};
 use crate::link::stages::STAGE_FLOOR;
 use crate::rf::fading::fade_margin;
@@ -103,20 +103,20 @@ pub struct FadeRow {
 /// [`PairError`].
 pub fn hear(link: &PairLink) -> Result<PairReport, PairError> {
     link.check()?;
-    let standing = Standing::new(link)?;
+    let pair_kit = PairKit::new(link)?;
     let yard = Yard::new(link)?;
     let tuned = yard.tuned(link)?;
     let (mixing, pose) = (mixing(link), pose());
     let traced = yard.trace(link, &tuned, &mixing);
-    let kit = &standing.kit;
+    let kit = &pair_kit.kit;
     let moment = Moment { carried: &traced.carried, pose: &pose, kit, mixing: &mixing };
     let (met, pruned) = yard.met(&tuned, &traced);
     let explanation = moment.explain((0, 0, 0), MetresPerSecond(link.speed_m_per_s), &met, pruned);
     let nothing = || PairError::Unfit("the two antennas stand in one place".to_owned());
     let direct = traced.carried.paths.first().ok_or_else(nothing)?;
-    let (sender, port) = (lap::aircraft_end(kit, &pose.attitude), lap::port_end(kit, 0));
+    let (sender, port) = (aircraft_end(kit, &pose.attitude), port_end(kit, 0));
     let (transmitter, receiver) = (end_report(&sender, &direct.depart), end_report(&port, &-direct.arrive));
-    let noise = standing.receiver.noise_figure.map(|figure| noise::thermal_noise(standing.receiver.bandwidth, figure));
+    let noise = pair_kit.receiver.noise_figure.map(|figure| noise::thermal_noise(pair_kit.receiver.bandwidth, figure));
     let frequency = Hertz(link.frequency_hz);
     let k = Db(explanation.k_db).ratio();
     let polarization =

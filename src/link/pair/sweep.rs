@@ -1,10 +1,10 @@
 //! A link along one of its numbers: matched, crossed and with the other sort of polarization, side by side.
 
 use super::field::{self, Field};
-use super::standing::{Standing, Yard, mixing, pose};
+use super::setup::{PairKit, Yard, mixing, pose};
 use super::{PairError, PairLink};
 use crate::link::explain::Moment;
-use crate::link::{kit, lap};
+use crate::link::{kit, receiver};
 use crate::plan::document::StatedHand;
 use crate::plan::limits;
 use crate::plan::presets::has_hand;
@@ -156,28 +156,27 @@ pub fn sweep(link: &PairLink, along: Along, places: usize) -> Result<Sweep, Pair
         .collect();
     let curve = |case: Case| -> Result<Vec<Option<Point>>, PairError> {
         let mut link = case.of(link);
-        let mut standing = Standing::new(&link)?;
-        Ok(at.iter().map(|&value| point(&mut link, &mut standing, along.field(), value).ok()).collect())
+        let mut pair_kit = PairKit::new(&link)?;
+        Ok(at.iter().map(|&value| point(&mut link, &mut pair_kit, along.field(), value).ok()).collect())
     };
     let curves = [curve(Case::Matched)?, curve(Case::Crossed)?, curve(Case::OtherSort)?];
     Ok(Sweep { along, at, curves })
 }
 
-fn point(link: &mut PairLink, standing: &mut Standing, field: Field, value: f64) -> Result<Point, PairError> {
+fn point(link: &mut PairLink, pair_kit: &mut PairKit, field: Field, value: f64) -> Result<Point, PairError> {
     // A link without an obstacle has no height to change.
     if field.get(link).is_some() {
         field.set(link, Some(value))?;
     }
-    standing.turn(link);
+    pair_kit.turn(link);
     let yard = Yard::new(link)?;
     let tuned = yard.tuned(link)?;
     let (mixing, pose) = (mixing(link), pose());
     let traced = yard.trace(link, &tuned, &mixing);
-    let moment = Moment { carried: &traced.carried, pose: &pose, kit: &standing.kit, mixing: &mixing };
+    let moment = Moment { carried: &traced.carried, pose: &pose, kit: &pair_kit.kit, mixing: &mixing };
     let heard = moment.hear(0).heard;
-    let level = lap::level(&standing.kit, 0, heard.mean);
-    let mut cases = Vec::new();
-    lap::fading_cases(&standing.kit, 0, &heard, &mut cases);
-    let margin: Db = level - standing.kit.threshold;
-    Ok(Point { level_dbm: level.0, margin_db: margin.0, outage: lap::mean_outage(&cases) })
+    let level = receiver::level(&pair_kit.kit, 0, heard.mean);
+    let margin: Db = level - pair_kit.kit.threshold;
+    let outage = receiver::port_outage(&pair_kit.kit, 0, &heard);
+    Ok(Point { level_dbm: level.0, margin_db: margin.0, outage })
 }

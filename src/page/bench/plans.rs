@@ -5,13 +5,13 @@
 
 use super::state::Seat;
 use crate::address;
-use crate::link::pair::exchange::{self, LeftBehind, Taken};
+use crate::link::pair::exchange::{self, LeftBehind, TakenLink};
 use crate::link::pair::{PairLink, Side};
 use crate::plan::document::Plan;
 use crate::plan::plan_link;
 
 /// What the bench says about a link that was taken out of a lap.
-pub fn taken_words(plan: &Plan, seat: Seat, taken: &Taken) -> String {
+pub fn taken_words(plan: &Plan, seat: Seat, taken: &TakenLink) -> String {
     let name = plan.entries.get(seat.entry).map_or("", |entry| entry.name.as_str());
     let mut words = format!("Taken from the lap of {name}, port {}.", seat.port + 1);
     for left in &taken.left_behind {

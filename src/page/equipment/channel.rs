@@ -5,7 +5,7 @@ use yew::prelude::*;
 use crate::editor::Editor;
 use crate::fields::{ChoiceField, NumberField, TextField};
 use crate::format::Measure;
-use crate::link::judge::order;
+use crate::link::verdict::order;
 use crate::plan::channels::{channels, frequency_text};
 use crate::plan::document::Entry;
 use crate::plan::limits;

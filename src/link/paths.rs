@@ -1,16 +1,76 @@
-//! From traced paths to carried ones: the geometry of a lap seen from one place, then the same at one frequency.
+//! The paths of an instant and of a lap at one frequency, before any antenna is chosen: *traced* paths are geometry alone,
+//! *carried* ones know what the way does to a wave.
 
-use super::evaluator::Place;
-use super::explain::Met;
+use nalgebra::Matrix3;
+use num_complex::Complex64;
+
 use super::flight::Flight;
-use super::hear::{Carried, CarriedPath, Mixing};
+use super::place::Place;
 use crate::rf::free_space::{field_factor, wavenumber};
 use crate::rf::{Vec3, phasor};
-use crate::site::{BounceOrder, Paths, SlabModel, TracedPath, TunedScene};
+use crate::site::{BounceOrder, Paths, SlabModel, TunedScene};
 use crate::units::{Db, Hertz, Metres};
 
-/// An obstacle outside the first Fresnel zone that costs less than this is not worth naming.
-const NO_LOSS: Db = Db(0.05);
+/// A path at one frequency, between two places, before any antenna is chosen.
+#[derive(Clone, Debug)]
+pub struct CarriedPath {
+    /// Unit direction in which the wave leaves the transmitter.
+    pub depart: Vec3,
+    /// Unit direction in which it travels when it reaches the receiver.
+    pub arrive: Vec3,
+    /// From the field vector radiated to the field vector that arrives: `(λ/4πd) e^{-jkd}` times the product of
+    /// interaction matrices times the amplitude that obstructions leave.
+    pub transfer: Matrix3<Complex64>,
+    /// Length, in metres.
+    pub length: f64,
+    /// Power that obstructions leave, people apart (1 when nothing is near).
+    pub obstruction: f64,
+    /// Number of the traced path that it is.
+    pub traced: usize,
+}
+
+/// All paths of an instant at one frequency, before any antenna is chosen.
+#[derive(Clone, Debug, Default)]
+pub struct Carried {
+    /// The direct path first, then the bounces.
+    pub paths: Vec<CarriedPath>,
+    /// Free-space power gain of the direct distance between isotropic ends, `(λ/4πd)²`; obstructions do not lower it.
+    pub free_space: f64,
+    /// How many traced paths were left out as too weak to matter.
+    pub faint: u32,
+    /// Amplitudes that people leave: draw after draw, each with one amplitude per path. Empty when nobody is near.
+    pub people: Vec<f64>,
+}
+
+impl Carried {
+    /// The number of draws of the crowd that matter here; at least one.
+    pub fn draws(&self) -> usize {
+        if self.people.is_empty() { 1 } else { self.people.len() / self.paths.len().max(1) }
+    }
+
+    /// Mean over the draws of the power that people leave on a path.
+    pub fn people_factor(&self, path: usize) -> f64 {
+        if self.people.is_empty() {
+            return 1.0;
+        }
+        let each = self.people.chunks_exact(self.paths.len());
+        let draws = each.len() as f64;
+        each.map(|amplitudes| amplitudes[path] * amplitudes[path]).sum::<f64>() / draws
+    }
+}
+
+/// How the phases of paths and the scatter mix.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Mixing {
+    /// Wavenumber, rad/m.
+    pub wavenumber: f64,
+    /// Standard deviation of the flown position, in metres; zero gives the exact coherent sum.
+    pub line_sigma: f64,
+    /// K-factor of the surroundings between isotropic ends, as a power ratio.
+    pub surroundings_k: f64,
+    /// Cross-polarization ratio of the scatter.
+    pub xpr: Db,
+}
 
 /// The paths from every sample of a lap, and from the start pad behind them, to one place.
 #[derive(Clone, Debug)]
@@ -24,7 +84,7 @@ pub struct Geometry {
 /// # Errors
 /// A sentence when the place lies inside a building.
 pub fn trace_lap(place: &Place, flight: &Flight, to: &Vec3, bounces: BounceOrder) -> Result<Geometry, String> {
-    in_the_open(place, to)?;
+    place.in_the_open(to)?;
     let images = place.scene.images(to, bounces);
     let trace = |from: &Vec3| {
         let mut paths = Paths::new();
@@ -37,16 +97,6 @@ pub fn trace_lap(place: &Place, flight: &Flight, to: &Vec3, bounces: BounceOrder
 /// A bounced path this much below the scatter of the surroundings, both between isotropic ends, is left out: even with
 /// antennas that favour it by 10 dB it would change the level by less than 0.05 dB.
 pub const FAINT: Db = Db(30.0);
-
-/// Refuses a seat inside a building.
-///
-/// # Errors
-/// A sentence that names the building.
-pub fn in_the_open(place: &Place, seat: &Vec3) -> Result<(), String> {
-    let Some(obstacle) = place.scene.inside(seat) else { return Ok(()) };
-    let name = place.names.get(usize::from(obstacle)).map_or("a building", String::as_str);
-    Err(format!("this seat stands inside {name}: move it outside"))
-}
 
 /// Carries a traced lap at one frequency. Empty when a material of the site has no properties there.
 pub fn carry_lap(place: &Place, geometry: &Geometry, frequency: Hertz, mixing: &Mixing) -> Vec<Carried> {
@@ -103,38 +153,4 @@ pub fn carry_paths(tuned: &TunedScene<'_>, paths: &Paths, slabs: SlabModel, fain
         });
     }
     carried
-}
-
-/// What a path met on its way, in words; `tuned` is the place's scene at the carrier.
-pub fn met(place: &Place, tuned: &TunedScene<'_>, path: &TracedPath<'_>) -> Met {
-    let name = |obstacle: u16| place.names.get(usize::from(obstacle)).cloned().unwrap_or_default();
-    let via = path.bounces.iter().map(|bounce| bounce.obstacle.map_or_else(|| "the ground".to_owned(), name)).collect();
-    let mut worst: Option<(u16, f64, Db)> = None;
-    for obstruction in path.obstructions {
-        let shadow = tuned.shadow(obstruction);
-        if shadow.loss.0.abs() < NO_LOSS.0 && shadow.clearance > 1.0 {
-            continue;
-        }
-        if worst.is_none_or(|(_, clearance, loss)| (shadow.loss.0, -shadow.clearance) > (loss.0, -clearance)) {
-            worst = Some((obstruction.obstacle, shadow.clearance, shadow.loss));
-        }
-    }
-    Met {
-        via,
-        points_m: path.points().map(|point| [point.x, point.y, point.z]).collect(),
-        clearance: worst.map(|(_, clearance, _)| clearance),
-        obstructed_by: worst.map(|(obstacle, ..)| name(obstacle)),
-    }
-}
-
-/// The obstacle that takes most of the direct path, if one takes anything.
-pub fn most_in_the_way(tuned: &TunedScene<'_>, paths: &Paths) -> Option<u16> {
-    let direct = paths.get(0)?;
-    direct
-        .obstructions
-        .iter()
-        .map(|obstruction| (obstruction.obstacle, tuned.shadow(obstruction).loss.0))
-        .filter(|&(_, loss)| loss > 0.0)
-        .max_by(|a, b| a.1.total_cmp(&b.1))
-        .map(|(obstacle, _)| obstacle)
 }

@@ -5,12 +5,10 @@
 use nalgebra::{Matrix3, Rotation3};
 
 use super::{PairEnd, PairError, PairLink, PairObstacle, PairObstacleKind, Side};
-use crate::link::carry;
-use crate::link::evaluator::Place;
-use crate::link::explain::Met;
-use crate::link::hear::{Carried, Mixing};
+use crate::link::flight::SamplePose;
 use crate::link::kit::{Kit, PictureKind, PortKit};
-use crate::link::lap::Pose;
+use crate::link::paths::{self, Carried, Mixing};
+use crate::link::place::{Met, Place};
 use crate::plan::convert;
 use crate::plan::document::{
     BlockShape, Obstacle, ObstacleShape, Picture, SitePlan, StatedHand, Switching, TreeShape, WallShape,
@@ -28,12 +26,12 @@ const LINE_HEADING_DEG: f64 = 90.0;
 
 /// The kit of a link, its antennas worked out. They depend on neither places nor carrier, so one kit serves a whole sweep.
 #[derive(Clone, Debug)]
-pub(super) struct Standing {
+pub(super) struct PairKit {
     pub kit: Kit,
     pub receiver: ResolvedReceiver,
 }
 
-impl Standing {
+impl PairKit {
     /// Works the kit of a checked link out.
     pub fn new(link: &PairLink) -> Result<Self, PairError> {
         let (mut assumed, mut caveats) = (Vec::new(), Vec::new());
@@ -80,12 +78,12 @@ impl Standing {
             assumed_of_transmitter: 0,
             caveats,
         };
-        let mut standing = Self { kit, receiver };
-        standing.turn(link);
+        let mut set_up = Self { kit, receiver };
+        set_up.turn(link);
         for feed in [&link.transmitter.feed, &link.receiver.feed] {
-            standing.kit.assumed.extend(presets::resolve_feed(feed, standing.kit.frequency).1);
+            set_up.kit.assumed.extend(presets::resolve_feed(feed, set_up.kit.frequency).1);
         }
-        Ok(standing)
+        Ok(set_up)
     }
 
     /// Turns the ends as the link says and tunes the feeds to its carrier; antennas and receiver stay.
@@ -107,8 +105,8 @@ impl Standing {
 }
 
 /// How an upright level aircraft lies: the kit's mounting holds all the turns of a link.
-pub(super) fn pose() -> Pose {
-    Pose { attitude: Rotation3::identity(), weight: 1.0 }
+pub(super) fn pose() -> SamplePose {
+    SamplePose { attitude: Rotation3::identity(), weight: 1.0 }
 }
 
 /// Where an end is.
@@ -175,13 +173,13 @@ impl Yard {
         let images = self.place.scene.images(&place_of(link, Side::Receiver), self.bounces);
         let mut paths = Paths::new();
         images.trace(&place_of(link, Side::Transmitter), &mut paths);
-        let carried = carry::carry(&self.place, tuned, &paths, carry::faint(mixing));
+        let carried = paths::carry(&self.place, tuned, &paths, paths::faint(mixing));
         Traced { carried, paths }
     }
 
     /// What each path met on its way.
     pub fn met(&self, tuned: &TunedScene<'_>, traced: &Traced) -> (Vec<Met>, Pruned) {
-        (traced.paths.iter().map(|path| carry::met(&self.place, tuned, &path)).collect(), traced.paths.pruned())
+        (traced.paths.iter().map(|path| self.place.met(tuned, &path)).collect(), traced.paths.pruned())
     }
 }
 

@@ -1,0 +1,245 @@
+//! A receiver at one instant: what its ports hear, case by case, which of them it listens to, and what then fades.
+//!
+//! A *case* is one draw of the crowd and, where tilts are kept apart, one pair of them; all ports of an instant have the
+//! same cases in the same order. A *slow* receiver listens to the port with the better mean and is out when that one is; a
+//! *fast* one changes over within a fade and is out when all of its ports are. Both rules stand here and nowhere else
+//! below the simulated laps, which draw what is averaged here.
+
+mod fast_switching;
+
+use nalgebra::Rotation3;
+
+use super::end::{End, FrameShade, HeadShade, Shade};
+use super::hear::{Case, Ear, Heard, Sent, Work};
+use super::kit::{Kit, PictureKind};
+use super::outage::{Fading, outage};
+use super::paths::{Carried, Mixing};
+use super::report::FLOOR_DBM;
+use crate::plan::document::Switching;
+use crate::rf::Vec3;
+use crate::units::{Db, Dbm, Hertz};
+
+/// A receiver that listens to the better port changes over when the other is better by this much. Common practice, no
+/// source. (It decides every 20 ms, about a sample of the lap.)
+pub const SWITCHING_HYSTERESIS: Db = Db(2.0);
+
+/// The transmitting end on an aircraft in a pose.
+pub fn aircraft_end<'a>(kit: &'a Kit, attitude: &Rotation3<f64>) -> End<'a> {
+    let to_world = attitude * kit.mounting;
+    let axis = -(to_world * Vec3::z());
+    let shade =
+        if kit.frame_loss.0 > 0.0 { Shade::Frame(FrameShade { axis, loss: kit.frame_loss }) } else { Shade::Free };
+    End { antenna: &kit.transmitter, to_world, shade }
+}
+
+/// The receiving end of a port.
+pub fn port_end(kit: &Kit, port: usize) -> End<'_> {
+    let port = &kit.ports[port];
+    let shade = kit.worn_facing.map_or(Shade::Free, |facing| Shade::Head(HeadShade { facing }));
+    End { antenna: &port.antenna, to_world: port.to_world, shade }
+}
+
+/// Level at a port's receiver for a power ratio at its antenna.
+pub fn level(kit: &Kit, port: usize, mean: f64) -> Dbm {
+    let level = kit.power - kit.transmit_feed_loss + Db::from_ratio(mean) - kit.ports[port].feed_loss;
+    Dbm(level.0.max(FLOOR_DBM))
+}
+
+/// How a port of a kit listens.
+fn ear(kit: &Kit, port: usize) -> Ear {
+    let channel = match kit.picture {
+        PictureKind::Analogue => Hertz(0.0),
+        PictureKind::Digital { bandwidth, .. } => bandwidth,
+    };
+    Ear { channel, port }
+}
+
+/// One case of one port.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PortCase {
+    /// What fades in it, as the kind of picture sees it.
+    pub case: Case,
+    /// Mean level over the threshold.
+    pub margin: Db,
+}
+
+impl PortCase {
+    /// Probability that the picture is lost if this port alone is listened to.
+    pub fn outage(&self) -> f64 {
+        outage(self.case.k, self.margin)
+    }
+}
+
+/// All cases of a port at an instant.
+pub fn port_cases(kit: &Kit, port: usize, heard: &Heard) -> impl Iterator<Item = PortCase> {
+    heard.cases.iter().map(move |&case| PortCase { case, margin: level(kit, port, case.mean) - kit.threshold })
+}
+
+/// Mean outage of a port over its cases.
+pub fn port_outage(kit: &Kit, port: usize, heard: &Heard) -> f64 {
+    port_cases(kit, port, heard).map(|case| case.outage()).sum::<f64>() / heard.cases.len().max(1) as f64
+}
+
+/// The cases of all ports at one instant: port after port, as many for each.
+#[derive(Clone, Copy, Debug)]
+pub struct Cases<'a> {
+    all: &'a [PortCase],
+    count: usize,
+}
+
+impl<'a> Cases<'a> {
+    /// The cases of so many ports, at least one.
+    pub fn new(all: &'a [PortCase], ports: usize) -> Self {
+        Self { all, count: all.len() / ports.max(1) }
+    }
+
+    /// Number of cases of each port.
+    pub fn count(&self) -> usize {
+        self.count
+    }
+
+    /// Where a port's case stands among all of them.
+    pub fn position(&self, port: usize, case: usize) -> usize {
+        port * self.count + case
+    }
+
+    /// One case at one port.
+    pub fn at(&self, port: usize, case: usize) -> &'a PortCase {
+        &self.all[self.position(port, case)]
+    }
+
+    /// One case at all ports.
+    pub fn at_all_ports(&self, case: usize) -> impl Iterator<Item = &'a PortCase> + Clone + use<'a> {
+        self.all.iter().skip(case).step_by(self.count.max(1))
+    }
+}
+
+/// The receiving side of a kit: all of its ports, or one alone.
+#[derive(Clone, Debug)]
+pub struct Receiver<'a> {
+    kit: &'a Kit,
+    ports: Vec<(Ear, End<'a>)>,
+}
+
+impl<'a> Receiver<'a> {
+    /// With all ports of a kit.
+    pub fn of(kit: &'a Kit) -> Self {
+        Self { kit, ports: (0..kit.ports.len()).map(|port| (ear(kit, port), port_end(kit, port))).collect() }
+    }
+
+    /// With one port of a kit alone, which keeps its number.
+    pub fn of_port(kit: &'a Kit, port: usize) -> Self {
+        Self { kit, ports: vec![(ear(kit, port), port_end(kit, port))] }
+    }
+
+    /// Its kit.
+    pub fn kit(&self) -> &'a Kit {
+        self.kit
+    }
+
+    /// Number of ports that hear.
+    pub fn ports(&self) -> usize {
+        self.ports.len()
+    }
+
+    /// Whether it changes over within a fade.
+    pub fn is_fast(&self) -> bool {
+        self.kit.switching == Switching::Fast && self.ports.len() > 1
+    }
+
+    /// How much better another port has to be.
+    pub fn hysteresis(&self) -> Db {
+        if self.kit.switching == Switching::Fast { Db(0.0) } else { SWITCHING_HYSTERESIS }
+    }
+
+    /// An empty lap of what this receiver's samples fade like.
+    pub fn fading(&self) -> Fading {
+        Fading::with_branches(if self.is_fast() { self.ports.len() } else { 1 })
+    }
+
+    /// Mean level over the threshold at a port.
+    pub fn margin(&self, port: usize, heard: &Heard) -> Db {
+        level(self.kit, port, heard.mean) - self.kit.threshold
+    }
+
+    /// The port that a slow receiver listens to in one case, given the one that it listens to on the whole: it hears the
+    /// local mean, people and tilts included, and changes over as [`SWITCHING_HYSTERESIS`] says.
+    pub fn port_in_case(&self, cases: &Cases<'_>, case: usize, usual: usize) -> usize {
+        let margin = |port: usize| cases.at(port, case).margin;
+        let best = (0..self.ports.len()).max_by(|&a, &b| margin(a).0.total_cmp(&margin(b).0)).unwrap_or(usual);
+        if margin(best) > margin(usual) + SWITCHING_HYSTERESIS { best } else { usual }
+    }
+
+    /// Adds a sample, whose share of the time is `weight`, to each of `fadings`, made by [`Receiver::fading`]; each has its
+    /// own threshold, so many decibels above the kit's. `usual` is the port listened to on the whole.
+    pub fn fade(&self, cases: &Cases<'_>, usual: usize, weight: f64, fadings: &mut [(&mut Fading, Db)]) {
+        for case in 0..cases.count() {
+            if self.is_fast() {
+                fast_switching::push_case(fadings, self.kit, cases, case);
+                continue;
+            }
+            let heard = cases.at(self.port_in_case(cases, case, usual), case);
+            for (fading, higher) in fadings.iter_mut() {
+                fading.push_term(heard.case.k, heard.margin - *higher);
+            }
+        }
+        for (fading, _) in fadings {
+            fading.end_sample(weight);
+        }
+    }
+}
+
+/// What a receiver hears at an instant, with memory that is used again from one to the next.
+#[derive(Clone, Debug, Default)]
+pub struct Hearing {
+    sent: Sent,
+    work: Work,
+    heard: Vec<Heard>,
+}
+
+impl Hearing {
+    /// Hears an instant in cases; of a receiver with several ports, tilts are kept apart at all of them or at none.
+    pub fn hear(&mut self, receiver: &Receiver<'_>, sender: &End<'_>, carried: &Carried, mixing: &Mixing) {
+        self.sent.send(carried, sender, mixing);
+        self.heard.resize_with(receiver.ports.len(), Heard::default);
+        self.sent.hear_all(carried, &receiver.ports, &mut self.work, &mut self.heard);
+    }
+
+    /// The same with the mean of all tilts: enough for levels.
+    pub fn hear_means(&mut self, receiver: &Receiver<'_>, sender: &End<'_>, carried: &Carried, mixing: &Mixing) {
+        self.sent.send(carried, sender, mixing);
+        self.heard.resize_with(receiver.ports.len(), Heard::default);
+        for ((ear, end), heard) in receiver.ports.iter().zip(&mut self.heard) {
+            self.sent.hear(carried, end, ear, &mut self.work, heard);
+        }
+    }
+
+    /// What was heard, port after port.
+    pub fn heard(&self) -> &[Heard] {
+        &self.heard
+    }
+
+    /// What the last port heard, to keep; nothing where there is none.
+    pub fn into_heard(mut self) -> Heard {
+        self.heard.pop().unwrap_or_default()
+    }
+
+    /// The port with the best mean and its margin, for a receiver without a past; the first of equal ones.
+    pub fn best_port(&self, receiver: &Receiver<'_>) -> (usize, Db) {
+        let mut best = (0, Db(f64::NEG_INFINITY));
+        for (port, heard) in self.heard.iter().enumerate() {
+            let margin = receiver.margin(port, heard);
+            if margin > best.1 {
+                best = (port, margin);
+            }
+        }
+        best
+    }
+
+    /// Appends the cases of all ports, as [`Cases`] holds them.
+    pub fn push_cases(&self, receiver: &Receiver<'_>, cases: &mut Vec<PortCase>) {
+        for ((ear, _), heard) in receiver.ports.iter().zip(&self.heard) {
+            cases.extend(port_cases(receiver.kit, ear.port, heard));
+        }
+    }
+}
