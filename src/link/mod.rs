@@ -1,7 +1,7 @@
 //! Two ends joined: an instant, a lap, a verdict and its reasons.
 //!
-//! The modules in layers; each uses only modules of the layers above its own (`cargo xtask check` holds that there is no
-//! circle), and offers:
+//! The modules in layers, with what they offer. Each uses only modules that are named before it; `cargo xtask lint` holds
+//! that there is no circle.
 //!
 //! 1. What everything speaks of.
 //!    - [`effort`]: [`Effort`], how thoroughly a plan is evaluated
@@ -14,10 +14,11 @@
 //!    - [`flight`]: [`flight::Flight`], the lap that all entries fly
 //!    - [`place`]: [`place::Place`], the site with its crowd and its names; [`place::Met`], what a path meets there
 //! 3. [`paths`]: what the way does to a wave, [`paths::Carried`], and how phases and scatter mix, [`paths::Mixing`]
-//! 4. [`kit`]: [`kit::Kit`], an entry's radio side with one choice of hands; [`wideband`]: delays, and pictures that average over a channel
-//! 5. [`hear`]: one instant at one port: mean power, K-factor, cases
-//! 6. [`outage`](mod@outage): how often the picture is lost, of one case, of a lap; the reserve
-//! 7. [`receiver`]: what a receiver makes of its ports, slow or fast
+//! 4. [`kit`]: [`kit::Kit`], an entry's radio side with one choice of hands; [`wideband`]: delays, and pictures that average
+//!    over a channel
+//! 5. [`hear`]: one instant at one port: [`hear::Heard`], mean power, K-factor and cases
+//! 6. [`outage`](mod@outage): how often the picture is lost, in one case and over a lap; [`outage::Fading`] and the reserve
+//! 7. [`receiver`]: [`receiver::ReceiverPorts`], what a receiver makes of its ports, slow or fast
 //! 8. What is made of it.
 //!    - [`verdict`](mod@verdict): the verdict for a reserve, its confidence, the worst stretch
 //!    - [`stages`], [`explain`]: an instant taken apart, in words

@@ -13,6 +13,30 @@
 //!   go to -1 (ITU-R P.2040).
 //! - World frame: x east, y north, z up, ground at z = 0. Antenna frame: z is the axis of dipoles, whips and
 //!   omnis; patches and helices look along +x with z up.
+//!
+//! # The modules, each with what it offers
+//!
+//! This module itself offers what all of them speak of: [`Vec3`], [`ComplexVec3`], [`SPEED_OF_LIGHT`], [`phasor`],
+//! [`complex_sqrt`].
+//!
+//! - [`free_space`]: wavelength and spreading loss: [`free_space::field_factor`], [`free_space::basic_transmission_loss`]
+//! - [`polarization`]: hands, axial ratio, what one ellipse takes of another: [`polarization::Hand`],
+//!   [`polarization::Jones`], [`polarization::Ellipse`], [`polarization::efficiency`]
+//! - [`antenna`]: patterns with polarization, ideal and measured: [`antenna::Antenna`], [`antenna::AntennaModel`],
+//!   [`antenna::MeasuredCut`]
+//! - [`feed`]: cables and connectors: [`feed::FeedLine`], [`feed::mismatch_loss`]
+//! - [`material`]: what walls and grounds are made of: [`material::Material`], [`material::Permittivity`]
+//! - [`reflection`]: coefficients of half-spaces and slabs: [`reflection::half_space`], [`reflection::slab_averaged`],
+//!   [`reflection::reflection_matrix`]
+//! - [`diffraction`]: edges and first zones: [`diffraction::knife_edge_loss`], [`diffraction::fresnel_radius`]
+//! - [`absorption`]: leaves, cloth and people: [`absorption::vegetation_loss`], [`absorption::person_screen_factor`]
+//! - [`fading`]: the Rice channel, its outage and its scatter: [`fading::rice_outage`], [`fading::fade_margin`],
+//!   [`fading::scatter`]
+//! - [`noise`]: noise and thresholds of receivers: [`noise::thermal_noise`], [`noise::threshold`]
+//! - [`exposure`] and [`power_rule`]: radiated power against guide distances and rules: [`exposure::eirp`],
+//!   [`exposure::exposure_distance`], [`power_rule::PowerRule`]
+//! - [`random`]: draws that anyone can repeat: [`random::Random`], [`random::seed_of`]
+//! - [`wave`]: a wave between two antennas taken apart, beside a wall: [`wave::meet`]
 
 pub mod absorption;
 pub mod antenna;
