@@ -1,7 +1,7 @@
 //! Noise, thresholds and picture numbers against computed tables.
 
 use lapmargin::rf::noise::{
-    Stage, carson_bandwidth, cascade_noise_figure, fm_gain, picture_grade, thermal_noise, threshold,
+    ReceiverStage, carson_bandwidth, cascade_noise_figure, fm_gain, picture_grade, thermal_noise, threshold,
 };
 use lapmargin::units::{Db, Hertz};
 
@@ -28,8 +28,8 @@ fn thermal_noise_matches_the_table() {
 /// Computed: 2 dB with 15 dB of gain in front of 8 dB.
 #[test]
 fn a_cascade_matches_its_example() {
-    let first = Stage { noise_figure: Db(2.0), gain: Db(15.0) };
-    let second = Stage { noise_figure: Db(8.0), gain: Db(0.0) };
+    let first = ReceiverStage { noise_figure: Db(2.0), gain: Db(15.0) };
+    let second = ReceiverStage { noise_figure: Db(8.0), gain: Db(0.0) };
     assert!((cascade_noise_figure(&[first, second]).0 - 2.437).abs() < 0.000_51);
 }
 

@@ -181,7 +181,7 @@ fn a_sweep_passes_through_the_link_and_a_crossed_hand_lies_below() {
             // Each place of a curve is the link heard there.
             for place in [7, 30, 55] {
                 let mut there = case.of(&link);
-                along.field().set(&mut there, Some(swept.at[place])).unwrap();
+                along.number().set(&mut there, Some(swept.at[place])).unwrap();
                 let heard = hearing::hear(&there);
                 let wanted = heard.ok().map(|heard| heard.explanation);
                 assert_eq!(curve[place].map(|point| point.level_dbm), wanted.as_ref().map(|wanted| wanted.level_dbm));
@@ -257,9 +257,9 @@ fn the_usual_link_is_one_digit_and_a_changed_one_says_what_changed() {
 
 /// A link with every number somewhere in its range, biased to the ends.
 fn any_link() -> impl Strategy<Value = PairLink> {
-    use lapmargin::link::pair::field::Field;
+    use lapmargin::link::pair::number::PairNumber;
     let number = prop_oneof![Just(0.0), Just(1.0), 0.0..1.0_f64];
-    let count = Field::ALL.len();
+    let count = PairNumber::ALL.len();
     (proptest::collection::vec((number, 0..4_u8), count), 0..6_usize, 0..3_usize, any::<[bool; 4]>()).prop_map(
         |(numbers, kind, obstacle, [left, is_empty, is_digital, has_obstacle])| {
             let mut link = PairLink::default();
@@ -271,16 +271,16 @@ fn any_link() -> impl Strategy<Value = PairLink> {
             if is_empty {
                 (link.ground, link.surroundings) = (None, None);
             }
-            for (field, (share, chance)) in Field::ALL.iter().zip(numbers) {
+            for (field, (share, chance)) in PairNumber::ALL.iter().zip(numbers) {
                 let range = field.range();
                 let value = (range.min + share * (range.max - range.min)).clamp(range.min, range.max);
-                let is_count = matches!(field, Field::TransmitConnectors | Field::ReceiveConnectors);
+                let is_count = matches!(field, PairNumber::TransmitConnectors | PairNumber::ReceiveConnectors);
                 let is_of_others = match field {
-                    Field::Freeze => !is_digital,
-                    Field::Sensitivity => chance > 0,
+                    PairNumber::Freeze => !is_digital,
+                    PairNumber::Sensitivity => chance > 0,
                     field => field.key().starts_with('o') && !has_obstacle,
                 };
-                if !is_of_others && (chance > 0 || *field == Field::Sensitivity) {
+                if !is_of_others && (chance > 0 || *field == PairNumber::Sensitivity) {
                     let value = if is_count { value.floor() } else { value };
                     field.set(&mut link, Some(value)).expect("within its range");
                 }

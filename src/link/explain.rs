@@ -6,7 +6,7 @@ use super::hear::Heard;
 use super::kit::Kit;
 use super::paths::{Carried, Mixing};
 use super::place::Met;
-use super::receiver::{self, Hearing, Receiver};
+use super::receiver::{self, Hearing, ReceiverPorts};
 use super::report::{AXIAL_RATIO_CAP_DB, BudgetLine, Explanation, PathView, PrunedWays, Term};
 use super::stages::{Stages, tilt_spread};
 use super::verdict::order;
@@ -44,7 +44,7 @@ impl<'a> Moment<'a> {
     /// Hears one port.
     pub fn hear(&self, port: usize) -> HeardPort<'a> {
         let (sender, receiver) =
-            (receiver::aircraft_end(self.kit, &self.pose.attitude), Receiver::of_port(self.kit, port));
+            (receiver::aircraft_end(self.kit, &self.pose.attitude), ReceiverPorts::of_port(self.kit, port));
         let mut hearing = Hearing::default();
         hearing.hear(&receiver, &sender, self.carried, self.mixing);
         HeardPort { sender, port: receiver::port_end(self.kit, port), heard: hearing.into_heard() }

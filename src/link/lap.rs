@@ -5,7 +5,7 @@ use super::hear::Heard;
 use super::kit::Kit;
 use super::outage::Fading;
 use super::paths::{Carried, Mixing};
-use super::receiver::{Cases, Hearing, PortCase, Receiver, aircraft_end, level, port_outage};
+use super::receiver::{Cases, Hearing, PortCase, ReceiverPorts, aircraft_end, level, port_outage};
 use super::report::{HandCase, PadReport, PortColumns, Together, Verdict};
 use super::verdict::{verdict, weighted_quantile};
 use super::wideband::delay_spread;
@@ -75,7 +75,7 @@ impl Goal {
 
 /// Hears a whole lap.
 pub fn hear_lap(lap: &CarriedLap<'_>, kit: &Kit, goal: &Goal) -> HeardLap {
-    let receiver = Receiver::of(kit);
+    let receiver = ReceiverPorts::of(kit);
     let mut listening = Listening::new(&receiver, lap.carried.len());
     let mut hearing = Hearing::default();
     for (instant, pose) in lap.carried.iter().zip(lap.poses) {
@@ -92,7 +92,7 @@ pub fn hear_pad(carried: &Carried, pose: &SamplePose, kit: &Kit, mixing: &Mixing
     let mut hearing = Hearing::default();
     (0..kit.ports.len())
         .map(|port| {
-            let receiver = Receiver::of_port(kit, port);
+            let receiver = ReceiverPorts::of_port(kit, port);
             hearing.hear(&receiver, &sender, carried, mixing);
             let heard = &hearing.heard()[0];
             let margin = receiver.margin(port, heard);
@@ -108,7 +108,7 @@ pub fn hear_pad(carried: &Carried, pose: &SamplePose, kit: &Kit, mixing: &Mixing
 
 /// A lap while a receiver listens to it: columns being filled, and what fades at each sample until ports are chosen.
 struct Listening<'a> {
-    receiver: &'a Receiver<'a>,
+    receiver: &'a ReceiverPorts<'a>,
     columns: Vec<PortColumns>,
     together: Together,
     /// The cases of every sample, sample after sample.
@@ -120,7 +120,7 @@ struct Listening<'a> {
 }
 
 impl<'a> Listening<'a> {
-    fn new(receiver: &'a Receiver<'a>, samples: usize) -> Self {
+    fn new(receiver: &'a ReceiverPorts<'a>, samples: usize) -> Self {
         let column = || Vec::with_capacity(samples);
         let columns = (0..receiver.ports())
             .map(|_| PortColumns {

@@ -4,7 +4,7 @@
 //! aircraft's kit and a port, and the very stages of an instant ([`super::explain`]) take them apart.
 //!
 //! - [`beside`]: an obstacle that stands along the line, for the wave that bounces off it
-//! - [`field`]: every number of a link with its range
+//! - [`number`]: every number of a link with its range
 //! - [`text`]: a link as a short text, for an address
 //! - [`hearing`]: the budget of a link and what else there is to say about it
 //! - [`sweep`]: the same along a distance, a frequency, a tilt or the height of the obstacle
@@ -21,8 +21,8 @@
 
 pub mod beside;
 pub mod exchange;
-pub mod field;
 pub mod hearing;
+pub mod number;
 mod setup;
 pub mod sweep;
 pub mod text;
@@ -34,7 +34,7 @@ use crate::rf::antenna::MeasuredError;
 use crate::rf::fading::Surroundings;
 use crate::rf::feed::FeedLine;
 use crate::rf::material::Material;
-use field::Field;
+use number::PairNumber;
 
 /// A link between two antennas that stand still.
 ///
@@ -166,20 +166,20 @@ impl Side {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum PairError {
     /// A number is outside its range, or is none.
-    #[error("{} of {got} is outside {allowed}", .field.name())]
+    #[error("{} of {got} is outside {allowed}", .number.name())]
     Value {
         /// Which number.
-        field: Field,
+        number: PairNumber,
         /// What it is.
         got: f64,
         /// What is allowed.
         allowed: Range,
     },
     /// A count of connectors is not whole.
-    #[error("{} of {got} is no whole number", .field.name())]
+    #[error("{} of {got} is no whole number", .number.name())]
     NotWhole {
         /// Which number.
-        field: Field,
+        number: PairNumber,
         /// What it is.
         got: f64,
     },
@@ -282,9 +282,9 @@ impl PairLink {
     /// # Errors
     /// The first [`PairError`] found. Whether an end stands inside the obstacle shows only when the link is heard.
     pub fn check(&self) -> Result<(), PairError> {
-        for field in Field::ALL {
-            if let Some(got) = field.get(self) {
-                field.check(got)?;
+        for number in PairNumber::ALL {
+            if let Some(got) = number.get(self) {
+                number.check(got)?;
             }
         }
         for side in Side::ALL {

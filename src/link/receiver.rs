@@ -116,12 +116,12 @@ impl<'a> Cases<'a> {
 
 /// The receiving side of a kit: all of its ports, or one alone.
 #[derive(Clone, Debug)]
-pub struct Receiver<'a> {
+pub struct ReceiverPorts<'a> {
     kit: &'a Kit,
     ports: Vec<(Ear, End<'a>)>,
 }
 
-impl<'a> Receiver<'a> {
+impl<'a> ReceiverPorts<'a> {
     /// With all ports of a kit.
     pub fn of(kit: &'a Kit) -> Self {
         Self { kit, ports: (0..kit.ports.len()).map(|port| (ear(kit, port), port_end(kit, port))).collect() }
@@ -170,7 +170,7 @@ impl<'a> Receiver<'a> {
         if margin(best) > margin(usual) + SWITCHING_HYSTERESIS { best } else { usual }
     }
 
-    /// Adds a sample, whose share of the time is `weight`, to each of `fadings`, made by [`Receiver::fading`]; each has its
+    /// Adds a sample, whose share of the time is `weight`, to each of `fadings`, made by [`ReceiverPorts::fading`]; each has its
     /// own threshold, so many decibels above the kit's. `usual` is the port listened to on the whole.
     pub fn fade(&self, cases: &Cases<'_>, usual: usize, weight: f64, fadings: &mut [(&mut Fading, Db)]) {
         for case in 0..cases.count() {
@@ -199,14 +199,14 @@ pub struct Hearing {
 
 impl Hearing {
     /// Hears an instant in cases; of a receiver with several ports, tilts are kept apart at all of them or at none.
-    pub fn hear(&mut self, receiver: &Receiver<'_>, sender: &End<'_>, carried: &Carried, mixing: &Mixing) {
+    pub fn hear(&mut self, receiver: &ReceiverPorts<'_>, sender: &End<'_>, carried: &Carried, mixing: &Mixing) {
         self.sent.send(carried, sender, mixing);
         self.heard.resize_with(receiver.ports.len(), Heard::default);
         self.sent.hear_all(carried, &receiver.ports, &mut self.work, &mut self.heard);
     }
 
     /// The same with the mean of all tilts: enough for levels.
-    pub fn hear_means(&mut self, receiver: &Receiver<'_>, sender: &End<'_>, carried: &Carried, mixing: &Mixing) {
+    pub fn hear_means(&mut self, receiver: &ReceiverPorts<'_>, sender: &End<'_>, carried: &Carried, mixing: &Mixing) {
         self.sent.send(carried, sender, mixing);
         self.heard.resize_with(receiver.ports.len(), Heard::default);
         for ((ear, end), heard) in receiver.ports.iter().zip(&mut self.heard) {
@@ -225,7 +225,7 @@ impl Hearing {
     }
 
     /// The port with the best mean and its margin, for a receiver without a past; the first of equal ones.
-    pub fn best_port(&self, receiver: &Receiver<'_>) -> (usize, Db) {
+    pub fn best_port(&self, receiver: &ReceiverPorts<'_>) -> (usize, Db) {
         let mut best = (0, Db(f64::NEG_INFINITY));
         for (port, heard) in self.heard.iter().enumerate() {
             let margin = receiver.margin(port, heard);
@@ -237,7 +237,7 @@ impl Hearing {
     }
 
     /// Appends the cases of all ports, as [`Cases`] holds them.
-    pub fn push_cases(&self, receiver: &Receiver<'_>, cases: &mut Vec<PortCase>) {
+    pub fn push_cases(&self, receiver: &ReceiverPorts<'_>, cases: &mut Vec<PortCase>) {
         for ((ear, _), heard) in receiver.ports.iter().zip(&self.heard) {
             cases.extend(port_cases(receiver.kit, ear.port, heard));
         }

@@ -8,7 +8,7 @@ use crate::link::lap::Goal;
 use crate::link::outage::{RESERVE_RANGE, fade_margin};
 use crate::link::paths::{self, Carried, Mixing};
 use crate::link::place::Place;
-use crate::link::receiver::{Cases, Hearing, PortCase, Receiver, aircraft_end};
+use crate::link::receiver::{Cases, Hearing, PortCase, ReceiverPorts, aircraft_end};
 use crate::plan::convert;
 use crate::plan::document::Plan;
 use crate::rf::Vec3;
@@ -99,7 +99,7 @@ impl Spot {
     /// The quantity for one choice of hands; for the hand's own quantity its margin.
     fn of_case(&mut self, case: usize) -> f64 {
         let kit = &self.kits[case];
-        let (receiver, sender) = (Receiver::of(kit), aircraft_end(kit, &Rotation3::identity()));
+        let (receiver, sender) = (ReceiverPorts::of(kit), aircraft_end(kit, &Rotation3::identity()));
         let quantity = self.request.quantity;
         if matches!(quantity, Quantity::Margin | Quantity::HandMatters) {
             self.hearing.hear_means(&receiver, &sender, &self.carried, &self.mixing);

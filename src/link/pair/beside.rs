@@ -3,7 +3,7 @@
 use super::{PairLink, PairObstacle, PairObstacleKind};
 use crate::plan::presets::typical_thickness;
 use crate::rf::material::Material;
-use crate::rf::wave::Wall;
+use crate::rf::wave::SideWall;
 use crate::units::{Degrees, Metres, Radians};
 
 /// How far the obstacle may be turned out of the line and still counts as standing beside it, in degrees.
@@ -12,7 +12,7 @@ const SKEW: f64 = 5.0;
 const HEIGHT: Metres = Metres(6.0);
 
 /// The wall beside the line, if the obstacle is one: a wall turned along the line, on either side.
-pub fn wall(link: &PairLink) -> Option<Wall> {
+pub fn wall(link: &PairLink) -> Option<SideWall> {
     let obstacle = link.obstacle.as_ref()?;
     let is_along = (obstacle.turn_deg.abs() - 90.0).abs() <= SKEW;
     if obstacle.kind != PairObstacleKind::Wall || !is_along || obstacle.aside_m == 0.0 {
@@ -20,7 +20,7 @@ pub fn wall(link: &PairLink) -> Option<Wall> {
     }
     // The wave meets the wall halfway, as far off the line as the wall is.
     let grazing = Radians(libm::atan2(2.0 * obstacle.aside_m.abs(), link.distance_m)).degrees();
-    Some(Wall { material: obstacle.material, thickness: Metres(obstacle.thickness_m), grazing })
+    Some(SideWall { material: obstacle.material, thickness: Metres(obstacle.thickness_m), grazing })
 }
 
 /// The link with a wall of this material beside it, at this angle to the wave that bounces off; without any for `None`. It

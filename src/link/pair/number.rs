@@ -36,7 +36,7 @@ macro_rules! place {
         (|link| link.$($part).+, |link, value| link.$($part).+ = value)
     };
     (whole $($part:ident).+) => {
-        // The range of the field fits the type.
+        // The range of the number fits the type.
         (|link| Some(f64::from(link.$($part).+)), |link, value| if let Some(value) = value { link.$($part).+ = value as u8 })
     };
     (obstacle $part:ident) => {
@@ -50,23 +50,23 @@ macro_rules! place {
     };
 }
 
-macro_rules! fields {
-    ($($field:ident, $key:literal, $name:literal, $range:expr, ($($place:tt)+);)+) => {
+macro_rules! numbers {
+    ($($number:ident, $key:literal, $name:literal, $range:expr, ($($place:tt)+);)+) => {
         /// A number of a link.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-        pub enum Field {
-            $(#[doc = $name] $field,)+
+        pub enum PairNumber {
+            $(#[doc = $name] $number,)+
         }
 
-        impl Field {
+        impl PairNumber {
             /// Every number.
-            pub const ALL: &'static [Field] = &[$(Field::$field),+];
+            pub const ALL: &'static [PairNumber] = &[$(PairNumber::$number),+];
 
             fn row(self) -> Row {
                 match self {
-                    $(Field::$field => {
+                    $(PairNumber::$number => {
                         type Place = (fn(&PairLink) -> Option<f64>, fn(&mut PairLink, Option<f64>));
-                        let (get, set): Place = fields!(@place $($place)+);
+                        let (get, set): Place = numbers!(@place $($place)+);
                         Row { key: $key, name: $name, range: $range, get, set }
                     })+
                 }
@@ -77,7 +77,7 @@ macro_rules! fields {
     (@place $($place:tt)+) => { place!($($place)+) };
 }
 
-fields! {
+numbers! {
     Distance, "d", "a distance", DISTANCE_M, (always distance_m);
     Frequency, "f", "a carrier", limits::CHANNEL_HZ, (always frequency_hz);
     Power, "p", "a power", limits::POWER_DBM, (always power_dbm);
@@ -124,7 +124,7 @@ fields! {
     Sensitivity, "s", "a sensitivity", limits::SENSITIVITY_DBM, (with sensitivity, set_sensitivity);
 }
 
-impl Field {
+impl PairNumber {
     /// Its key in a text.
     pub fn key(self) -> &'static str {
         self.row().key
@@ -132,7 +132,7 @@ impl Field {
 
     /// The number with this key.
     pub fn of_key(key: &str) -> Option<Self> {
-        Self::ALL.iter().copied().find(|field| field.key() == key)
+        Self::ALL.iter().copied().find(|number| number.key() == key)
     }
 
     /// What it is, as a sentence begins with it: "a distance".
@@ -153,7 +153,7 @@ impl Field {
     /// Puts it into a link. `None` makes it unknown where that is an answer, and is nothing elsewhere.
     ///
     /// # Errors
-    /// As [`Field::check`]; the link is then untouched.
+    /// As [`PairNumber::check`]; the link is then untouched.
     pub fn set(self, link: &mut PairLink, value: Option<f64>) -> Result<(), PairError> {
         if let Some(got) = value {
             self.check(got)?;
@@ -169,11 +169,11 @@ impl Field {
     pub fn check(self, got: f64) -> Result<(), PairError> {
         let allowed = self.range();
         if !allowed.contains(got) {
-            return Err(PairError::Value { field: self, got, allowed });
+            return Err(PairError::Value { number: self, got, allowed });
         }
         let is_count = matches!(self, Self::TransmitConnectors | Self::ReceiveConnectors);
         if is_count && got.floor() != got {
-            return Err(PairError::NotWhole { field: self, got });
+            return Err(PairError::NotWhole { number: self, got });
         }
         Ok(())
     }
@@ -250,21 +250,21 @@ mod tests {
 
     #[test]
     fn every_number_has_a_key_of_its_own_and_comes_back_from_where_it_was_put() {
-        for (index, field) in Field::ALL.iter().enumerate() {
-            assert_eq!(Field::of_key(field.key()), Some(*field));
-            assert_eq!(Field::ALL.iter().position(|other| other.key() == field.key()), Some(index));
-            for value in [field.range().min, field.range().max] {
+        for (index, number) in PairNumber::ALL.iter().enumerate() {
+            assert_eq!(PairNumber::of_key(number.key()), Some(*number));
+            assert_eq!(PairNumber::ALL.iter().position(|other| other.key() == number.key()), Some(index));
+            for value in [number.range().min, number.range().max] {
                 let mut link = PairLink::default();
-                assert_eq!(field.set(&mut link, Some(value)), Ok(()));
-                assert_eq!(field.get(&link), Some(value), "{field:?}");
+                assert_eq!(number.set(&mut link, Some(value)), Ok(()));
+                assert_eq!(number.get(&link), Some(value), "{number:?}");
             }
-            for value in [field.range().min.next_down(), field.range().max.next_up(), f64::NAN, f64::INFINITY] {
+            for value in [number.range().min.next_down(), number.range().max.next_up(), f64::NAN, f64::INFINITY] {
                 let mut link = PairLink::default();
-                assert!(matches!(field.set(&mut link, Some(value)), Err(PairError::Value { .. })), "{field:?}");
+                assert!(matches!(number.set(&mut link, Some(value)), Err(PairError::Value { .. })), "{number:?}");
                 assert_eq!(link, PairLink::default());
             }
         }
-        assert!(matches!(Field::TransmitConnectors.check(1.5), Err(PairError::NotWhole { .. })));
+        assert!(matches!(PairNumber::TransmitConnectors.check(1.5), Err(PairError::NotWhole { .. })));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! A link along one of its numbers: matched, crossed and with the other sort of polarization, side by side.
 
-use super::field::{self, Field};
+use super::number::{self, PairNumber};
 use super::setup::{PairKit, Yard, mixing, pose};
 use super::{PairError, PairLink};
 use crate::link::explain::Moment;
@@ -29,12 +29,12 @@ impl Along {
     pub const ALL: [Self; 4] = [Self::Distance, Self::Frequency, Self::Tilt, Self::ObstacleHeight];
 
     /// The number that changes.
-    pub fn field(self) -> Field {
+    pub fn number(self) -> PairNumber {
         match self {
-            Self::Distance => Field::Distance,
-            Self::Frequency => Field::Frequency,
-            Self::Tilt => Field::TransmitTilt,
-            Self::ObstacleHeight => Field::ObstacleHeight,
+            Self::Distance => PairNumber::Distance,
+            Self::Frequency => PairNumber::Frequency,
+            Self::Tilt => PairNumber::TransmitTilt,
+            Self::ObstacleHeight => PairNumber::ObstacleHeight,
         }
     }
 
@@ -47,7 +47,7 @@ impl Along {
     pub fn extent(self, link: &PairLink) -> (f64, f64) {
         match self {
             Self::Distance => {
-                (field::DISTANCE_M.min.max(1.0), (link.distance_m * 4.0).clamp(100.0, field::DISTANCE_M.max))
+                (number::DISTANCE_M.min.max(1.0), (link.distance_m * 4.0).clamp(100.0, number::DISTANCE_M.max))
             }
             Self::Frequency => (limits::CHANNEL_HZ.min, limits::CHANNEL_HZ.max),
             Self::Tilt => (-90.0, 90.0),
@@ -157,16 +157,16 @@ pub fn sweep(link: &PairLink, along: Along, places: usize) -> Result<Sweep, Pair
     let curve = |case: Case| -> Result<Vec<Option<Point>>, PairError> {
         let mut link = case.of(link);
         let mut pair_kit = PairKit::new(&link)?;
-        Ok(at.iter().map(|&value| point(&mut link, &mut pair_kit, along.field(), value).ok()).collect())
+        Ok(at.iter().map(|&value| point(&mut link, &mut pair_kit, along.number(), value).ok()).collect())
     };
     let curves = [curve(Case::Matched)?, curve(Case::Crossed)?, curve(Case::OtherSort)?];
     Ok(Sweep { along, at, curves })
 }
 
-fn point(link: &mut PairLink, pair_kit: &mut PairKit, field: Field, value: f64) -> Result<Point, PairError> {
+fn point(link: &mut PairLink, pair_kit: &mut PairKit, number: PairNumber, value: f64) -> Result<Point, PairError> {
     // A link without an obstacle has no height to change.
-    if field.get(link).is_some() {
-        field.set(link, Some(value))?;
+    if number.get(link).is_some() {
+        number.set(link, Some(value))?;
     }
     pair_kit.turn(link);
     let yard = Yard::new(link)?;

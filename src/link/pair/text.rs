@@ -7,7 +7,7 @@
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
-use super::field::Field;
+use super::number::PairNumber;
 use super::{PairError, PairLink, PairObstacle, PairObstacleKind, Side};
 use crate::plan::document::{MeasuredNumbers, Picture, ReceiverNoise};
 use crate::plan::plan_link::{packed_text, unpacked_text};
@@ -64,7 +64,7 @@ pub enum TextError {
     #[error("{got:?} is no number for {}", .field.name())]
     Number {
         /// Which number.
-        field: Field,
+        field: PairNumber,
         /// What stands there.
         got: String,
     },
@@ -101,7 +101,7 @@ pub fn write(link: &PairLink) -> String {
         // Words that were just written can be read.
         let _ = put_word(&mut beside, key, &word_of(link, key));
     }
-    for &field in Field::ALL {
+    for &field in PairNumber::ALL {
         let value = field.get(link);
         if value != field.get(&beside) {
             say(field.key(), &value.map_or_else(|| NONE.to_owned(), |value| value.to_string()));
@@ -155,7 +155,7 @@ pub fn read(text: &str) -> Result<PairLink, TextError> {
     }
     for &(key, value) in pairs.iter().filter(|(key, _)| !WORDS.contains(key)) {
         let no_part = || TextError::Part { got: format!("{key}:{value}").chars().take(40).collect() };
-        let field = Field::of_key(key).ok_or_else(no_part)?;
+        let field = PairNumber::of_key(key).ok_or_else(no_part)?;
         let number = match value {
             NONE => None,
             _ => Some(value.parse().map_err(|_| TextError::Number { field, got: value.chars().take(40).collect() })?),
@@ -261,7 +261,7 @@ fn put_word(link: &mut PairLink, key: &str, word: &str) -> Option<()> {
                         link.picture = Picture::Analogue { bandwidth_hz, required_cn_db };
                     }
                 }
-                "digital" => Field::Freeze.set(link, Some(DIGITAL_FREEZE_S.value)).ok()?,
+                "digital" => PairNumber::Freeze.set(link, Some(DIGITAL_FREEZE_S.value)).ok()?,
                 _ => return None,
             }
             link.noise = if is_stated {

@@ -47,7 +47,7 @@ pub fn Curves(props: &CurvesProps) -> Html {
             }
         })
     };
-    let own = along.field().get(link);
+    let own = along.number().get(link);
     let missing = own.is_none();
     let drawn = swept.as_ref().as_ref().filter(|_| !missing).map(|swept| {
         let own_place = place_of(swept, own.unwrap_or_default());

@@ -9,7 +9,7 @@ use crate::equipment::{antenna, feed};
 use crate::fields::{ChoiceField, FewField, NumberField};
 use crate::format::Measure;
 use crate::kept::kept;
-use crate::link::pair::field::Field;
+use crate::link::pair::number::PairNumber;
 use crate::link::pair::{PairEnd, PairLink, PairObstacle, PairObstacleKind, Side};
 use crate::plan::document::{AntennaKit, Feed, Picture, ReceiverNoise, StatedHand};
 use crate::plan::presets::{self, Typical};
@@ -77,7 +77,7 @@ impl Form {
     }
 
     /// A number of the link.
-    fn number(&self, field: Field, label: &'static str, measure: Measure, about: About) -> Html {
+    fn number(&self, field: PairNumber, label: &'static str, measure: Measure, about: About) -> Html {
         let Self { link, on_change } = self.clone();
         let on_commit = Callback::from(move |value: Option<f64>| {
             let mut changed = (*link).clone();
@@ -92,7 +92,7 @@ impl Form {
         }
     }
 
-    fn plain(&self, field: Field, label: &'static str, measure: Measure) -> Html {
+    fn plain(&self, field: PairNumber, label: &'static str, measure: Measure) -> Html {
         self.number(field, label, measure, About::default())
     }
 
@@ -101,9 +101,9 @@ impl Form {
             <section class="form-part" aria-labelledby="bench-line">
                 <h3 id="bench-line">{ "The line" }</h3>
                 <div class="form-fields">
-                    { self.plain(Field::Distance, "Distance along the ground", Measure::Length) }
-                    { self.plain(Field::Frequency, "Carrier", Measure::Frequency) }
-                    { self.number(Field::Power, "Conducted power", Measure::Power, About {
+                    { self.plain(PairNumber::Distance, "Distance along the ground", Measure::Length) }
+                    { self.plain(PairNumber::Frequency, "Carrier", Measure::Frequency) }
+                    { self.number(PairNumber::Power, "Conducted power", Measure::Power, About {
                         hint: "What is allowed, local rules decide; a transmitter needs its antenna before it is switched on.",
                         stand_in: None,
                     }) }
@@ -124,9 +124,9 @@ impl Form {
         let on_antenna = self.set_end(side, |end, antenna: AntennaKit| end.antenna = antenna);
         let on_feed = self.set_end(side, |end, feed: Feed| end.feed = feed);
         let fields = if is_transmitter {
-            [Field::TransmitHeight, Field::TransmitTilt, Field::TransmitTurn, Field::TransmitAside]
+            [PairNumber::TransmitHeight, PairNumber::TransmitTilt, PairNumber::TransmitTurn, PairNumber::TransmitAside]
         } else {
-            [Field::ReceiveHeight, Field::ReceiveTilt, Field::ReceiveTurn, Field::ReceiveAside]
+            [PairNumber::ReceiveHeight, PairNumber::ReceiveTilt, PairNumber::ReceiveTurn, PairNumber::ReceiveAside]
         };
         let [height, tilt, turn, aside] = fields;
         html! {
@@ -160,13 +160,13 @@ impl Form {
                     <div class="form-fields">
                         { feed::fields(&format!("bench-{word}-feed"), &end.feed, &on_feed) }
                         if is_transmitter {
-                            { self.number(Field::FrameLoss, "Loss through a frame below it", Measure::Ratio, About {
+                            { self.number(PairNumber::FrameLoss, "Loss through a frame below it", Measure::Ratio, About {
                                 hint: "0 dB where there is none.", stand_in: None,
                             }) }
-                            { self.number(Field::LineSigma, "Wavering of its place", Measure::Length, About {
+                            { self.number(PairNumber::LineSigma, "Wavering of its place", Measure::Length, About {
                                 hint: "Some 0.3 m in flight; 0 on a stand, where every fringe of the ground shows.", stand_in: None,
                             }) }
-                            { self.plain(Field::Speed, "Speed", Measure::Speed) }
+                            { self.plain(PairNumber::Speed, "Speed", Measure::Speed) }
                         } else {
                             { self.wearer() }
                         }
@@ -184,7 +184,7 @@ impl Form {
                     chosen={Some(usize::from(is_worn))}
                     on_choose={self.set(|link, index: usize| link.wearer_off_deg = (index == 1).then_some(0.0))} />
                 if is_worn {
-                    { self.plain(Field::WearerOff, "Look past the transmitter", Measure::Angle) }
+                    { self.plain(PairNumber::WearerOff, "Look past the transmitter", Measure::Angle) }
                 }
             </>
         }
@@ -206,7 +206,7 @@ impl Form {
                             link.ground = index.checked_sub(1).and_then(|index| Material::GROUNDS.get(index).copied());
                         })} />
                     if link.ground.is_some() {
-                        { self.plain(Field::Roughness, "Roughness of the ground", Measure::FineLength) }
+                        { self.plain(PairNumber::Roughness, "Roughness of the ground", Measure::FineLength) }
                     }
                     <ChoiceField id="bench-surroundings" label="Surroundings" options={classes.collect::<Vec<_>>()}
                         chosen={link.surroundings.map_or(Some(0), |class| Surroundings::ALL.iter().position(|one| *one == class).map(|index| index + 1))}
@@ -231,20 +231,20 @@ impl Form {
         let is_tree = kind == PairObstacleKind::Tree;
         html! {
             <>
-                { self.plain(Field::ObstacleDistance, "From the transmitter", Measure::Length) }
-                { self.plain(Field::ObstacleHeight, "Its height", Measure::Length) }
-                { self.plain(Field::ObstacleWidth, if is_tree { "Width of the crown" } else { "Its width across the line" }, Measure::Length) }
-                { self.number(Field::ObstacleAside, "Its middle beside the line", Measure::Length, About {
+                { self.plain(PairNumber::ObstacleDistance, "From the transmitter", Measure::Length) }
+                { self.plain(PairNumber::ObstacleHeight, "Its height", Measure::Length) }
+                { self.plain(PairNumber::ObstacleWidth, if is_tree { "Width of the crown" } else { "Its width across the line" }, Measure::Length) }
+                { self.number(PairNumber::ObstacleAside, "Its middle beside the line", Measure::Length, About {
                     hint: "To the right, looking to the receiver.", stand_in: None,
                 }) }
                 if is_tree {
-                    { self.plain(Field::ObstacleBase, "Where the crown begins", Measure::Length) }
-                    { self.plain(Field::ObstacleLoss, "Loss in the crown", Measure::Attenuation) }
+                    { self.plain(PairNumber::ObstacleBase, "Where the crown begins", Measure::Length) }
+                    { self.plain(PairNumber::ObstacleLoss, "Loss in the crown", Measure::Attenuation) }
                 } else {
                     if kind == PairObstacleKind::Block {
-                        { self.plain(Field::ObstacleDepth, "Its depth along the line", Measure::Length) }
+                        { self.plain(PairNumber::ObstacleDepth, "Its depth along the line", Measure::Length) }
                     }
-                    { self.plain(Field::ObstacleTurn, "Its turn, clockwise from above", Measure::Angle) }
+                    { self.plain(PairNumber::ObstacleTurn, "Its turn, clockwise from above", Measure::Angle) }
                     <ChoiceField id="bench-material" label="Made of" options={materials}
                         chosen={made_of.and_then(|made_of| Material::ALL.iter().position(|one| *one == made_of))}
                         on_choose={self.set(|link, index: usize| {
@@ -253,7 +253,7 @@ impl Form {
                                 obstacle.thickness_m = presets::typical_thickness(*material).value;
                             }
                         })} />
-                    { self.plain(Field::ObstacleThickness, "Thickness of its walls", Measure::FineLength) }
+                    { self.plain(PairNumber::ObstacleThickness, "Thickness of its walls", Measure::FineLength) }
                 }
             </>
         }
@@ -277,8 +277,8 @@ impl Form {
                                 freeze_s: presets::DIGITAL_FREEZE_S.value,
                             },
                         })} />
-                    { self.plain(Field::Bandwidth, "Bandwidth", Measure::Frequency) }
-                    { self.number(Field::RequiredCn, "Carrier over noise it needs", Measure::Ratio, About {
+                    { self.plain(PairNumber::Bandwidth, "Bandwidth", Measure::Frequency) }
+                    { self.number(PairNumber::RequiredCn, "Carrier over noise it needs", Measure::Ratio, About {
                         hint: "", stand_in: Some(needed),
                     }) }
                     <FewField name="bench-noise-kind" legend="Sensitivity"
@@ -289,9 +289,9 @@ impl Form {
                             _ => ReceiverNoise::Sensitivity { level_dbm: presets::SENSITIVITY_DBM.value },
                         })} />
                     if is_stated {
-                        { self.plain(Field::Sensitivity, "Weakest usable level", Measure::Level) }
+                        { self.plain(PairNumber::Sensitivity, "Weakest usable level", Measure::Level) }
                     } else {
-                        { self.number(Field::NoiseFigure, "Noise figure", Measure::Ratio, About {
+                        { self.number(PairNumber::NoiseFigure, "Noise figure", Measure::Ratio, About {
                             hint: "", stand_in: Some(presets::NOISE_FIGURE_DB),
                         }) }
                     }

@@ -15,14 +15,14 @@ pub fn thermal_noise(bandwidth: Hertz, noise_figure: Db) -> Dbm {
 
 /// One stage of a receiving chain.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Stage {
+pub struct ReceiverStage {
     /// Its noise figure; a passive stage at room temperature has its loss as noise figure.
     pub noise_figure: Db,
     /// Its gain; negative for a lossy stage.
     pub gain: Db,
 }
 
-impl Stage {
+impl ReceiverStage {
     /// A passive loss at the reference temperature: a cable, a filter.
     pub fn passive(loss: Db) -> Self {
         Self { noise_figure: loss, gain: -loss }
@@ -32,7 +32,7 @@ impl Stage {
 /// Noise figure of stages one behind the other, the first at the antenna: `F1 + (F2-1)/G1 + (F3-1)/(G1 G2) + ...`.
 ///
 /// No stage at all has 0 dB. Source: Friis' cascade formula (from memory, checked against a computed example).
-pub fn cascade_noise_figure(stages: &[Stage]) -> Db {
+pub fn cascade_noise_figure(stages: &[ReceiverStage]) -> Db {
     let mut factor = 1.0;
     let mut gain = 1.0;
     for stage in stages {
@@ -83,8 +83,8 @@ mod tests {
 
     #[test]
     fn a_loss_in_front_adds_to_the_noise_figure() {
-        let receiver = Stage { noise_figure: Db(7.0), gain: Db(30.0) };
-        let got = cascade_noise_figure(&[Stage::passive(Db(1.5)), receiver]);
+        let receiver = ReceiverStage { noise_figure: Db(7.0), gain: Db(30.0) };
+        let got = cascade_noise_figure(&[ReceiverStage::passive(Db(1.5)), receiver]);
         assert!((got.0 - 8.5).abs() < 1e-12, "{got}");
         assert_eq!(cascade_noise_figure(&[]), Db(0.0));
     }

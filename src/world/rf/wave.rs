@@ -120,7 +120,7 @@ impl Taken {
 
 /// A wall beside the two antennas.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Wall {
+pub struct SideWall {
     /// What it is made of.
     pub material: Material,
     /// How thick it is; what comes back from inside is averaged over its phase ([`slab_averaged`]).
@@ -129,7 +129,7 @@ pub struct Wall {
     pub grazing: Degrees,
 }
 
-impl Wall {
+impl SideWall {
     /// Its coefficients for the two linear polarizations.
     ///
     /// # Errors
@@ -154,7 +154,7 @@ pub struct Arrival {
 
 /// A wave by way of the wall.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Bounce {
+pub struct WallBounce {
     /// The wave up to the wall; its leg is as long as the arriving one.
     pub before: Wave,
     /// The wave behind the bounce, weaker by what the wall keeps *and* by its longer way.
@@ -163,7 +163,7 @@ pub struct Bounce {
     pub at: Vec3,
 }
 
-impl Bounce {
+impl WallBounce {
     /// Whether the wall turned the hand of the wave over; `None` where one of the two waves has no hand.
     pub fn is_turned_over(&self) -> Option<bool> {
         let hand = |wave: &Wave| wave.ellipse().and_then(|ellipse| ellipse.hand);
@@ -177,7 +177,7 @@ pub struct Meeting {
     /// The wave on the straight line.
     pub direct: Arrival,
     /// The wave by way of the wall.
-    pub bounce: Option<Bounce>,
+    pub bounce: Option<WallBounce>,
 }
 
 impl Meeting {
@@ -191,7 +191,7 @@ impl Meeting {
     /// bounced field points along that line is left out.
     pub fn together(&self) -> Wave {
         let mut field = self.direct.wave.after(self.direct.leg);
-        if let Some(Bounce { arrival, .. }) = &self.bounce {
+        if let Some(WallBounce { arrival, .. }) = &self.bounce {
             field += arrival.wave.after(arrival.leg);
         }
         field.x = Complex64::default();
@@ -232,7 +232,7 @@ pub fn meet(sender: &Ellipse, receiver: &Ellipse, separation: f64, wall: Option<
         let arriving = wave.after(leg - separation);
         let taken = Taken::of(receiver, &arriving, &wave.direction);
         let at = before.direction * leg;
-        Bounce { before, arrival: Arrival { wave, leg, taken }, at }
+        WallBounce { before, arrival: Arrival { wave, leg, taken }, at }
     });
     Meeting { direct: Arrival { wave: direct, leg: separation, taken }, bounce }
 }

@@ -8,7 +8,7 @@ use crate::fields::{FewField, FewFieldProps};
 use crate::format::fixed;
 use crate::kept::kept;
 use crate::link::pair::Side;
-use crate::rf::wave::{GRAZING, Wall};
+use crate::rf::wave::{GRAZING, SideWall};
 use crate::units::{Db, Degrees};
 
 /// The greatest axial ratio of a dial; beyond it an ellipse looks like a line.
@@ -78,7 +78,7 @@ pub fn of_end(side: Side, of: &WaveEnd, on: &Callback<Dialled>) -> Html {
 }
 
 /// The wall: which, and at what angle.
-pub fn of_wall(wall: Option<Wall>, on: &Callback<Dialled>) -> Html {
+pub fn of_wall(wall: Option<SideWall>, on: &Callback<Dialled>) -> Html {
     let options = std::iter::once("None").chain(WALLS.map(|(_, name)| name)).map(AttrValue::from).collect();
     let chosen =
         wall.map_or(Some(0), |wall| WALLS.iter().position(|(material, _)| *material == wall.material).map(|at| at + 1));

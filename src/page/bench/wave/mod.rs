@@ -11,13 +11,13 @@ pub mod words;
 #[cfg(target_arch = "wasm32")]
 pub use view::{WaveView, WaveViewProps};
 
-use crate::link::pair::field::Field;
 use crate::link::pair::hearing::PairReport;
+use crate::link::pair::number::PairNumber;
 use crate::link::pair::{PairLink, Side, beside};
 use crate::plan::presets::typical_antenna;
 use crate::rf::material::Material;
 use crate::rf::polarization::Ellipse;
-use crate::rf::wave::{Meeting, Wall, meet};
+use crate::rf::wave::{Meeting, SideWall, meet};
 use crate::units::{Db, Degrees, Hertz};
 
 /// What the drawing has to know of an antenna.
@@ -68,10 +68,10 @@ impl Dialled {
         let mut changed = link.clone();
         let (field, value) = match self {
             Self::Wall(wall) => return beside::put(link, wall),
-            Self::AxialRatio(Side::Transmitter, value) => (Field::TransmitAxialRatio, value.0),
-            Self::AxialRatio(Side::Receiver, value) => (Field::ReceiveAxialRatio, value.0),
-            Self::Turn(Side::Transmitter, value) => (Field::TransmitTurn, value.0),
-            Self::Turn(Side::Receiver, value) => (Field::ReceiveTurn, value.0),
+            Self::AxialRatio(Side::Transmitter, value) => (PairNumber::TransmitAxialRatio, value.0),
+            Self::AxialRatio(Side::Receiver, value) => (PairNumber::ReceiveAxialRatio, value.0),
+            Self::Turn(Side::Transmitter, value) => (PairNumber::TransmitTurn, value.0),
+            Self::Turn(Side::Receiver, value) => (PairNumber::ReceiveTurn, value.0),
         };
         let range = field.range();
         if !value.is_nan() {
@@ -94,7 +94,7 @@ pub const WALLS: [(Material, &str); 4] = [
 pub const USUAL_GRAZING: Degrees = Degrees(55.0);
 
 /// What happens between the two antennas; without the wall where its material has no properties at this frequency.
-pub fn meeting(sender: &WaveEnd, receiver: &WaveEnd, wall: Option<&Wall>, frequency: Hertz) -> Meeting {
+pub fn meeting(sender: &WaveEnd, receiver: &WaveEnd, wall: Option<&SideWall>, frequency: Hertz) -> Meeting {
     let wall = wall.and_then(|wall| Some((wall.grazing, wall.coefficients(frequency).ok()?)));
     meet(&sender.ellipse, &receiver.ellipse, scene::SEPARATION, wall)
 }

@@ -14,7 +14,7 @@ use crate::link::pair::Side;
 use crate::motion::{Motion, prefers_stillness};
 use crate::rf::Vec3;
 use crate::rf::polarization::Ellipse;
-use crate::rf::wave::{Meeting, Wall, Wave};
+use crate::rf::wave::{Meeting, SideWall, Wave};
 use crate::units::{Hertz, Radians};
 
 /// Seconds in which the drawn wave goes on by one wavelength.
@@ -30,7 +30,7 @@ pub struct WaveViewProps {
     /// The antenna that listens.
     pub receiver: WaveEnd,
     /// The wall that has been put in.
-    pub wall: Option<Wall>,
+    pub wall: Option<SideWall>,
     /// Carrier.
     pub frequency: Hertz,
     /// Called when a dial is moved.

@@ -13,7 +13,7 @@ fn ellipse(hand: Hand, axial_ratio: f64, tilt: f64) -> Ellipse {
 }
 
 fn wall(material: Material, grazing: f64) -> Option<(Degrees, Coefficients)> {
-    let wall = Wall { material, thickness: Metres(0.2), grazing: Degrees(grazing) };
+    let wall = SideWall { material, thickness: Metres(0.2), grazing: Degrees(grazing) };
     Some((wall.grazing, wall.coefficients(CARRIER).unwrap()))
 }
 
