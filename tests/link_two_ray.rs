@@ -3,8 +3,7 @@
 //! Nothing here repeats a formula: site traces, the link carries and hears. With a line flown exactly (sigma 0) and no
 //! scatter the mean power is the coherent sum, which independent programs computed (`tests/reference/README.md`).
 
-mod reference_table;
-
+use crate::reference_table::{check, read};
 use lapmargin::link::carry::carry_paths;
 use lapmargin::link::end::{End, Shade};
 use lapmargin::link::hear::{Carried, Ear, Heard, Mixing, Sent, Work};
@@ -17,7 +16,6 @@ use lapmargin::site::{BounceOrder, Ground, Paths, Scene, Site, SlabModel};
 use lapmargin::units::{Db, Hertz, Metres};
 use nalgebra::Rotation3;
 use num_complex::Complex64;
-use reference_table::{check, read};
 
 const ONE: Complex64 = Complex64::new(1.0, 0.0);
 const ZERO: Complex64 = Complex64::new(0.0, 0.0);

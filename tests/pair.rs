@@ -9,8 +9,6 @@ use lapmargin::rf::material::Material;
 use lapmargin::units::Db;
 use proptest::prelude::*;
 
-mod reference_table;
-
 /// Two antennas face to face in empty space: nothing bounces and nothing scatters.
 fn empty_space() -> PairLink {
     PairLink {
@@ -128,8 +126,8 @@ fn free_space_of_the_worked_example() {
 /// endless edge it has two sides 500 m away, that change the field by less than 1 part in 1000.
 #[test]
 fn the_knife_edge_table_through_an_obstacle() {
-    let table = reference_table::read("knife_edge.csv", include_str!("reference/knife_edge.csv"));
-    reference_table::check(&table, 125, |row, findings| {
+    let table = crate::reference_table::read("knife_edge.csv", include_str!("reference/knife_edge.csv"));
+    crate::reference_table::check(&table, 125, |row, findings| {
         let (nu, loss) = (row.number("nu"), row.number("loss_exact_db"));
         // The model of an obstacle keeps the shadow and the first ripple of an edge and dampens what lies further out.
         if !(-1.2..=3.0).contains(&nu) {
