@@ -166,7 +166,7 @@ proptest! {
     fn no_text_takes_the_reader_down(text in "(angle_deg[,;]gain_dbi[,;]axial_ratio_db\n)?([-+0-9.,;\"einf#\t\r\n\u{2212}\u{e4}]|\\PC){0,80}") {
         match patch(&text) {
             Ok(table) => prop_assert!(table.rows.iter().flatten().all(|number| number.is_finite())),
-            Err(mistakes) => prop_assert!(mistakes.mistakes.len() <= MOST_MISTAKES && mistakes.to_string().len() > 10),
+            Err(mistakes) => prop_assert!((1..=MOST_MISTAKES).contains(&mistakes.mistakes.len()), "{mistakes}"),
         }
     }
 
