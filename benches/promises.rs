@@ -1,4 +1,4 @@
-//! The promises of the README, measured: one bench per promise.
+//! The promises of `docs/promises.md`, measured: one bench per promise.
 
 use lapmargin::link::carry::carry_paths;
 use lapmargin::link::map::{MapRequest, Quantity};

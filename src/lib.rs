@@ -15,7 +15,7 @@ pub use lapmargin_world::{course, rf, site, units};
 pub mod link;
 pub mod plan;
 
-/// The README's example runs with the tests of the documentation.
+/// The example of `docs/model.md` runs with the tests of the documentation.
 #[cfg(doctest)]
-#[doc = include_str!("../README.md")]
-pub struct Readme;
+#[doc = include_str!("../docs/model.md")]
+pub struct Model;

@@ -182,7 +182,7 @@ fn the_three_way_comparison_is_three_reports() {
     assert!(Evaluator::default().compare_hands(&plan, 17, Effort::FULL).is_err());
 }
 
-/// Whatever K and margin are, a level is crossed at most 1.1 times per Doppler period (STANDARDS section 7, table of crossing
+/// Whatever K and margin are, a level is crossed at most 1.1 times per Doppler period (docs/model.md section 7, table of crossing
 /// rates: 1.075 for Rayleigh fading 3 dB below the mean), and a fade of a link that holds is shorter than the period between.
 #[test]
 fn fades_are_as_many_as_the_speed_makes_them() {

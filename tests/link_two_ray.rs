@@ -88,7 +88,7 @@ fn a_port_over_the_ground_hears_the_two_ray_table() {
     });
 }
 
-/// STANDARDS section 2.3 (two-ray check over medium dry ground, 5.8 GHz, right to right, isotropic): field against free
+/// docs/model.md section 2.3 (two-ray check over medium dry ground, 5.8 GHz, right to right, isotropic): field against free
 /// space, and the height of maxima and depth of minima as the phase runs. An unsteady line gives the sum of powers.
 #[test]
 fn a_wobbling_line_adds_the_bounce_in_power_and_a_steady_one_in_field() {

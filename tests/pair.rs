@@ -33,7 +33,7 @@ fn spread(link: &PairLink) -> (f64, f64) {
 }
 
 /// Loss of one antenna of some axial ratio against a pure circular wave, and of two antennas over all tilts. Source: the
-/// closed form of two ellipses, computed independently twice, as in the reference notes (check tables 1 and 2).
+/// closed form of two ellipses, computed independently twice, as in docs/model.md (check tables 1 and 2).
 #[test]
 fn the_polarization_loss_table_against_axial_ratios() {
     for (axial_ratio, same, opposite) in [
@@ -83,7 +83,7 @@ fn the_polarization_loss_table_against_axial_ratios() {
     }
 }
 
-/// Two linear antennas, one turned about the line: `cos²`, with the values printed in the reference notes.
+/// Two linear antennas, one turned about the line: `cos²`, with the values printed in docs/model.md.
 #[test]
 fn two_linear_antennas_lose_by_the_angle_between_them() {
     for (turn_deg, loss) in
@@ -99,7 +99,7 @@ fn two_linear_antennas_lose_by_the_angle_between_them() {
     }
 }
 
-/// ITU-R P.525-5, eq. 5, at the distances and carriers of the reference notes; 32.4 + 20 log f + 20 log d gives the same.
+/// ITU-R P.525-5, eq. 5, at the distances and carriers of docs/model.md; 32.4 + 20 log f + 20 log d gives the same.
 #[test]
 fn free_space_of_the_worked_example() {
     for (megahertz, metres, loss) in [
@@ -161,7 +161,7 @@ fn the_knife_edge_table_through_an_obstacle() {
 }
 
 /// Rayleigh fading: 9.773, 19.978 and 29.998 dB for an outage of a tenth, a hundredth and a thousandth (closed form
-/// -10 log(-ln(1 - p)), as in the reference notes): 10 dB for every decade.
+/// -10 log(-ln(1 - p)), as in docs/model.md): 10 dB for every decade.
 #[test]
 fn rayleigh_takes_ten_decibels_for_a_decade() {
     let rows = hearing::hear(&PairLink::default()).unwrap().fading;
