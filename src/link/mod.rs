@@ -7,6 +7,7 @@
 //! - [`hear`]: one instant: mean power, K-factor, draws of the crowd
 //! - [`stages`], [`explain`]: the same instant taken apart, in words
 //! - [`lap`], [`judge`]: a lap's columns, its share of picture and its reserve
+//! - [`cautions`]: what to go through before anyone flies
 //! - [`cause`]: why the worst place is the worst
 //! - [`kit`], [`flight`], [`carry`]: from the plan to what the stages read
 //! - [`evaluator`]: the stages, each kept until what it reads changes
@@ -29,6 +30,7 @@
 pub mod breakups;
 pub mod carry;
 pub mod cause;
+pub mod cautions;
 pub mod end;
 pub mod evaluator;
 pub mod explain;

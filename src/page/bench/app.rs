@@ -170,7 +170,7 @@ pub fn BenchApp() -> Html {
                 <div class="masthead-tools">
                     <button type="button" id="undo" class="button" disabled={!bench.0.can_undo()} onclick={act(Act::Undo)}>{ "Undo" }</button>
                     <button type="button" id="redo" class="button" disabled={!bench.0.can_redo()} onclick={act(Act::Redo)}>{ "Redo" }</button>
-                    { button("", "Usual link", None, act(Act::Set(Box::default()))) }
+                    { button("", "Reset link", None, act(Act::Set(Box::default()))) }
                     <a id="to-planner" class="button" href="#view=desk">{ "To the planner" }</a>
                     { settings(*preferences, &on_preferences, false) }
                 </div>
@@ -194,7 +194,7 @@ pub fn BenchApp() -> Html {
                         { kept::<LinkForm>(LinkFormProps { link: link.clone(), on_change }) }
                     </section>
                     <section class="bench-result" aria-labelledby="bench-result">
-                        <h2 id="bench-result" tabindex="-1">{ "What comes of it" }</h2>
+                        <h2 id="bench-result" tabindex="-1">{ "Result" }</h2>
                         { kept::<Profile>(ProfileProps { link: link.clone() }) }
                         if let Err(problem) = &*heard {
                             <p id="bench-problem" class="problem" role="alert">
@@ -204,9 +204,9 @@ pub fn BenchApp() -> Html {
                         if let Some(report) = &report {
                             { kept::<Budget>(BudgetProps { report: report.clone() }) }
                         }
-                        <h2>{ "Along the way" }</h2>
+                        <h2>{ "Margin curves" }</h2>
                         { kept::<Curves>(CurvesProps { link: link.clone(), along: bench.0.along, on_along }) }
-                        <h2>{ "To a plan" }</h2>
+                        <h2>{ "Use in a plan" }</h2>
                         { to_plan(&begun.plan, *seat, &seat.setter(), &link, &said.setter()) }
                     </section>
                 </div>

@@ -17,10 +17,10 @@ pub fn taken_words(plan: &Plan, seat: Seat, taken: &Taken) -> String {
     for left in &taken.left_behind {
         words.push(' ');
         words += &match left {
-            LeftBehind::Bounces(1) => "One bounce off what stands about stayed behind.".to_owned(),
-            LeftBehind::Bounces(count) => format!("{count} bounces off what stands about stayed behind."),
-            LeftBehind::Obstacles(names) => format!("What else stands there stayed behind: {}.", names.join(", ")),
-            LeftBehind::Soft(name) => format!("{name} stayed behind: a bench has neither roofs of fabric nor crowds."),
+            LeftBehind::Bounces(1) => "One bounce off other things was not copied.".to_owned(),
+            LeftBehind::Bounces(count) => format!("{count} bounces off other things were not copied."),
+            LeftBehind::Obstacles(names) => format!("Not copied, as it stands elsewhere: {}.", names.join(", ")),
+            LeftBehind::Soft(name) => format!("{name} was not copied: the bench has no canopies or crowds."),
             LeftBehind::HandOf(side) => {
                 format!("Nobody says the hand of the {}’s antenna; the worse one came along.", side.word())
             }

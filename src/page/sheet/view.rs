@@ -135,7 +135,7 @@ fn Sheet(props: &SheetProps) -> Html {
                 </div>
                 <p id="sheet-said" role="status">
                     { waits }
-                    if !*is_one_page { { "So many words need more than one page. " } }
+                    if !*is_one_page { { "This plan does not fit on one page. " } }
                     { note.clone().unwrap_or_default() }
                 </p>
                 if let Some(why) = &*refused { <p class="problem" role="alert">{ why }</p> }
