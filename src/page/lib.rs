@@ -3,6 +3,17 @@
 //! What needs a browser is compiled for it alone; the rest also compiles natively, where it is tested. No physics here:
 //! the page shows reports, formats numbers in one place ([`format`]) and sends edits to one reducer ([`state`]).
 //! The core's modules stand beside it under their own names, so that a path reads the same in the page as below it.
+//!
+//! `index.html` opens `start.js?page=…&wasm=…`, which opens a program and its `main`. The worker is opened under the
+//! address of the very same `start.js`, so one file starts one program twice, and `main` asks which of the two it is.
+//! Names of built files carry hashes, which is why they stand in the address; inline scripts are forbidden by the
+//! page's policy, which is why there is none.
+//!
+//! The page has two workers, and as many as the device has cores while a map is shown. One judges the lap, explains
+//! instants and compares hands; the other simulates laps of a plan that has not changed for 0.4 s ([`in_time`]), a few
+//! per job, so that a changed plan waits for no more than one job. A map is cut into shares, coarse cells first.
+//! [`jobs`] decides which job goes to the worker and whose answer a message is, `bridge` carries that out in the
+//! browser, `worker` answers. Answers travel as numbers, columns and text; JSON is for what a person keeps.
 
 pub use lapmargin::{course, link, plan, rf, site, stored_fields, stored_words, units};
 

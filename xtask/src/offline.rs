@@ -1,4 +1,8 @@
 //! Tells the built page which files it consists of, so that a browser can keep exactly these for use without a network.
+//!
+//! A browser takes a version only when it has every file of the list, and changes to it only when no other tab uses the
+//! one before. `serve` leaves the list empty: then nothing is kept, and the worker takes itself and what an earlier
+//! build left on that address out of the browser, at the second reload at the latest.
 
 use std::fmt::Write;
 use std::fs;

@@ -2,6 +2,12 @@
 //!
 //! What can be computed without a browser (scales, paths of marks, hatches, shown tenths, sentences) is plain code with
 //! tests beside it; the components that show it are built for the browser alone.
+//!
+//! `look` is how much is in sight, `frame` where it lies on the drawing, `snap` where a dragged thing comes to rest,
+//! `grips` what a drag of a handle makes of the plan: all of it pure and tested natively. `hold` (on a handle) and
+//! `ground` (on open ground) turn pointers and keys into those. A drag sends whole edits of the plan with one merge
+//! number, so that it is one step of undo; Escape sends the part as it was before. Whatever a drag does, a button, a
+//! field or a key does too.
 
 #[cfg(target_arch = "wasm32")]
 mod course_drawing;
