@@ -265,7 +265,11 @@ fn a_field_that_stands_twice_is_refused() {
 fn an_unknown_kind_is_named_with_its_place() {
     let text = changed(|document| *at(document, "receivers[0].ports[1].antenna.kind") = json!("umbrella"));
     let message = load(&text).unwrap_err().to_string();
-    assert!(message.starts_with("receivers[0].ports[1].antenna.kind") && message.contains("`umbrella`"), "{message}");
+    assert!(
+        message.starts_with("receivers[0].ports[1].antenna.kind")
+            && message.contains("unknown value `umbrella`, known are `dipole`, "),
+        "{message}"
+    );
 
     let text = changed(|document| *at(document, "site.obstacles[4].shape") = json!({"hill": {}}));
     let message = load(&text).unwrap_err().to_string();
@@ -363,15 +367,18 @@ fn format_and_version_come_before_everything_else() {
 
 #[test]
 fn what_is_not_json_is_refused_with_its_place() {
-    for text in ["", "hello", "{\"format\": ", "{\"format\": \"lapmargin-plan\", \"version\": 1} x", "{'a': 1}"] {
+    for text in ["{\"format\": ", "{\"format\": \"lapmargin-plan\", \"version\": 1} x", "{'a': 1}", "{1: 2}", "{"] {
         assert!(matches!(load(text), Err(LoadError::NotJson { .. })), "{text}: {:?}", load(text));
+    }
+    for text in ["", " \n\t", "\u{feff}"] {
+        assert_eq!(load(text), Err(LoadError::Empty), "{text:?}");
     }
     let Err(LoadError::NotJson { line, .. }) = load(&save(&demo()).replacen("\"seats\": [", "\"seats\": [,", 1)) else {
         panic!("a stray comma was taken")
     };
     assert!(line > 100, "{line}");
-    for text in ["[]", "1", "\"plan\"", "null"] {
-        assert!(matches!(load(text), Err(LoadError::Field { .. })), "{text}: {:?}", load(text));
+    for text in ["[]", "1", "\"plan\"", "null", "hello", "<svg>", "\u{fffd}PNG\r\n"] {
+        assert_eq!(load(text), Err(LoadError::NotAPlan), "{text}");
     }
 }
 
@@ -379,11 +386,14 @@ fn what_is_not_json_is_refused_with_its_place() {
 fn size_and_depth_are_refused_before_anything_is_built() {
     let text = " ".repeat(limits::TEXT_BYTES + 1);
     assert_eq!(load(&text), Err(LoadError::TooLong { bytes: limits::TEXT_BYTES + 1 }));
-    assert!(matches!(load(&text[1..]), Err(LoadError::NotJson { .. })));
-    let deep = "[".repeat(limits::TEXT_BYTES);
-    assert_eq!(load(&deep), Err(LoadError::TooDeep { line: 1 }));
-    let in_string = format!("\"{}\\\"{}\"", "[".repeat(100), "{".repeat(100));
-    assert!(matches!(load(&in_string), Err(LoadError::Field { .. })), "brackets in a string do not nest");
+    assert_eq!(load(&text[1..]), Err(LoadError::Empty));
+    for open in ["{\"a\":[", "{\"a\":"] {
+        let deep = open.repeat(limits::TEXT_BYTES / open.len());
+        assert_eq!(load(&deep), Err(LoadError::TooDeep { line: 1 }));
+    }
+    let in_string = format!("{{\"{}\\\"{}\": 1}}", "[".repeat(100), "{".repeat(100));
+    let found = "missing".to_owned();
+    assert_eq!(load(&in_string), Err(LoadError::OtherFormat { found }), "brackets in a string do not nest");
 }
 
 #[test]

@@ -4,7 +4,7 @@
 //! the page shows reports, formats numbers in one place ([`format`]) and sends edits to one reducer ([`state`]).
 //! The core's modules stand beside it under their own names, so that a path reads the same in the page as below it.
 
-pub use lapmargin::{course, link, plan, rf, site, stored_fields, stored_words, units};
+pub use lapmargin::{course, link, plan, rf, site, units};
 
 pub mod address;
 #[cfg(target_arch = "wasm32")]

@@ -412,11 +412,15 @@ impl Checker {
 
 /// A text in quotation marks, short enough for a sentence, with control characters made visible.
 pub fn quoted(text: &str) -> String {
-    const SHOWN: usize = 60;
+    let marked = text.replace('\\', "\\\\").replace('"', "\\\"");
+    format!("\"{}\"", legible(&marked, 60))
+}
+
+/// So many letters of a text at most, with control characters made visible.
+pub(super) fn legible(text: &str, most: usize) -> String {
     let mut shown = String::new();
-    for letter in text.chars().take(SHOWN) {
+    for letter in text.chars().take(most) {
         match letter {
-            '"' | '\\' => shown.extend(['\\', letter]),
             // What turns the way of writing, or has no width. The library's own list of what cannot be printed costs the
             // page 3 kB.
             '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' => {
@@ -426,8 +430,10 @@ pub fn quoted(text: &str) -> String {
             _ => shown.push(letter),
         }
     }
-    let rest = if text.chars().nth(SHOWN).is_some() { "…" } else { "" };
-    format!("\"{shown}{rest}\"")
+    if text.chars().nth(most).is_some() {
+        shown.push('…');
+    }
+    shown
 }
 
 /// Whether a block covers a point of the plan; its border belongs to it.
