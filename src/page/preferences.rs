@@ -81,8 +81,8 @@ pub fn read(text: Option<&str>) -> Preferences {
 
 #[cfg(test)]
 mod tests {
-    use super::super::format::{LengthUnit, PowerUnit};
     use super::*;
+    use crate::format::{LengthUnit, PowerUnit};
 
     #[test]
     fn every_theme_comes_back() {
