@@ -269,7 +269,7 @@ fn a_table_goes_through_a_benchs_address_and_back_into_the_plan() {
     ] {
         assert_eq!(text::read(broken).unwrap_err().to_string(), says);
     }
-    let tables = |rows: &str| text::read(&format!("1~tm:{}", plan_link::packed_text(rows)));
+    let tables = |rows: &str| text::read(&format!("1~tm:{}", lapmargin::packing::packed_text(rows)));
     assert!(tables("0,1,2;90,1,2;180,1,2").is_ok());
     assert!(tables("0,1;90,1,2;180,1,2").is_err() && tables("0,1,x;90,1,2;180,1,2").is_err());
     let unfit = tables("0,1,2;90,nan,2;180,1,2").unwrap_err().to_string();

@@ -937,19 +937,19 @@ proptest! {
     }
 
     #[test]
-    fn no_text_makes_a_plan_link_panic(text in prop_oneof![any::<String>(), "1[A-Za-z0-9_-]{0,200}"]) {
+    fn no_text_makes_a_plan_link_panic(text in prop_oneof![any::<String>(), "[12][A-Za-z0-9_-]{0,200}"]) {
         if let Err(error) = plan_link::read(&text) {
             prop_assert!(error.to_string().len() > 10);
         }
     }
 
     #[test]
-    fn no_damage_to_a_plan_link_makes_it_panic(at in any::<prop::sample::Index>(), letter in "[A-Za-z0-9_-]") {
+    fn no_damage_to_a_plan_link_opens_as_another_plan(at in any::<prop::sample::Index>(), letter in "[A-Za-z0-9_-]") {
         let mut value = plan_link::write(&demo()).unwrap();
         let at = at.index(value.len());
         value.replace_range(at..=at, &letter);
         match plan_link::read(&value) {
-            Ok(plan) => prop_assert_eq!(problems(&plan), vec![]),
+            Ok(plan) => prop_assert_eq!(plan, demo()),
             Err(error) => prop_assert!(error.to_string().len() > 10),
         }
     }

@@ -314,7 +314,7 @@ impl<'de, E: Error> EnumAccess<'de> for Word<'_, E> {
     type Variant = Self;
 
     fn variant_seed<S: DeserializeSeed<'de>>(self, seed: S) -> Result<(S::Value, Self), E> {
-        Ok((seed.deserialize(self.0.clone())?, self))
+        Ok((seed.deserialize(self.0)?, self))
     }
 }
 
