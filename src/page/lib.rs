@@ -15,7 +15,7 @@
 //! [`jobs`] decides which job goes to the worker and whose answer a message is, `bridge` carries that out in the
 //! browser, `worker` answers. Answers travel as numbers, columns and text; JSON is for what a person keeps.
 
-pub use lapmargin::{course, link, plan, rf, site, stored_fields, stored_words, units};
+pub use lapmargin::{course, link, plan, rf, site, units};
 
 pub mod address;
 #[cfg(target_arch = "wasm32")]

@@ -115,7 +115,7 @@ mod tests {
     fn refused(edit: &Edit, path: &str) {
         let problem = apply(&demo(), edit).unwrap_err();
         assert_eq!(problem.path, path, "{problem}");
-        assert!(!problem.value.is_empty() && !problem.allowed.is_empty());
+        assert!(!problem.said.is_empty() && problem.to_string().ends_with(&format!("({path})")), "{problem}");
     }
 
     #[test]
@@ -189,7 +189,10 @@ mod tests {
         refused(&Edit::Entry(4, entry.clone()), "entries");
         entry.radios[0].power_dbm = 60.0;
         let problem = apply(&demo(), &Edit::Entry(3, entry.clone())).unwrap_err();
-        assert_eq!(problem.to_string(), "entries[3].radios[0].power_dbm is 60: allowed are -30 to 40 dBm");
+        assert_eq!(
+            problem.to_string(),
+            "Bramble, transmitter power: 60 dBm; must be -30 to 40 dBm (entries[3].radios[0].power_dbm)"
+        );
         entry.radios.clear();
         refused(&Edit::Entry(3, entry), "entries[3].radios");
     }

@@ -63,8 +63,8 @@ pub(super) fn delete(plan: &mut Plan, part: Part) -> Result<(), PlanProblem> {
             let gone = plan.seats.remove(index);
             for receiver in plan.receivers.iter_mut().filter(|receiver| receiver.seat == gone.id) {
                 let Some(heir) = &heir else {
-                    let value = format!("the only seat, where {} is", receiver.name);
-                    return Err(PlanProblem::new(format!("seats[{index}]"), value, "seats that no receiver needs"));
+                    let said = format!("the last seat cannot be deleted while {} uses it", receiver.name);
+                    return Err(PlanProblem::new(format!("seats[{index}]"), said));
                 };
                 receiver.seat.clone_from(heir);
             }
@@ -316,7 +316,7 @@ mod tests {
             plan = apply(&plan, &Edit::Delete(Part::Seat(0))).unwrap();
         }
         let problem = apply(&plan, &Edit::Delete(Part::Seat(0))).unwrap_err();
-        assert_eq!(problem.value, "the only seat, where Goggles 1 is");
+        assert_eq!(problem.said, "the last seat cannot be deleted while Goggles 1 uses it");
         plan.entries.clear();
         plan.receivers.clear();
         assert!(apply(&plan, &Edit::Delete(Part::Seat(0))).unwrap().seats.is_empty());
