@@ -6,6 +6,7 @@ use gloo::timers::callback::Timeout;
 use yew::prelude::*;
 
 use super::bridge::Bridge;
+use super::carriage::WrittenPlan;
 use super::in_time::{Flight, Wish};
 use super::requests::Request;
 use super::results::{Asked, AskedLap, Happened, Results};
@@ -49,7 +50,8 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
 
     let document = &desk.document;
     let view = desk.view;
-    let asking = Asking { bridges, results: results.dispatcher(), bounces: document.bounces };
+    let plan = use_memo(document.revision, |_| WrittenPlan::of(&document.plan));
+    let asking = Asking { bridges, results: results.dispatcher(), plan, bounces: document.bounces };
 
     use_effect_with(document.revision, {
         let asking = asking.clone();
@@ -61,27 +63,22 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
             label: document.label.clone(),
             entry: view.entry,
         };
-        move |_| {
-            let plan = lap.plan.clone();
-            asking.ask(Request::Lap, &plan, Asked::Lap(lap));
-        }
+        move |_| asking.ask(Request::Lap, Asked::Lap(lap))
     });
 
     let last_sample = results.last.as_ref().map(|last| last.report.lap.time_s.len().saturating_sub(1));
     let instant = last_sample.map(|last| (document.revision, view.entry, view.port, view.cursor.min(last)));
     use_effect_with(instant, {
         let asking = asking.clone();
-        let plan = document.plan.clone();
         move |instant| {
             if let Some((revision, entry, port, sample)) = *instant {
-                asking.ask(Request::Instant { entry, port, sample }, &plan, Asked::Instant { revision });
+                asking.ask(Request::Instant { entry, port, sample }, Asked::Instant { revision });
             }
         }
     });
 
     use_effect_with(results.in_time_wish(document.revision, view.entry), {
         let asking = asking.clone();
-        let plan = document.plan.clone();
         move |wish| {
             let rest = match *wish {
                 Some(Wish::Rest(_)) => {
@@ -89,7 +86,8 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
                     Some(Timeout::new(REST_MS, move || results.dispatch(Happened::Rested)))
                 }
                 Some(Wish::Fly(Flight { entry, laps, .. })) => {
-                    let number = asking.bridges[1].post(Request::Breakups { entry, laps }.job(&plan, asking.bounces));
+                    let number =
+                        asking.bridges[1].post(Request::Breakups { entry, laps }.job(&asking.plan, asking.bounces));
                     asking.results.dispatch(Happened::Sent(number, entry));
                     None
                 }
@@ -100,8 +98,8 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
     });
 
     let compare_hands = {
-        let (plan, revision, entry) = (document.plan.clone(), document.revision, view.entry);
-        Callback::from(move |()| asking.ask(Request::Hands { entry }, &plan, Asked::Hands { revision }))
+        let (revision, entry) = (document.revision, view.entry);
+        Callback::from(move |()| asking.ask(Request::Hands { entry }, Asked::Hands { revision }))
     };
     let fly_more = {
         let (results, entry) = (results.dispatcher(), view.entry);
@@ -110,17 +108,18 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
     Evaluation { results, compare_hands, fly_more }
 }
 
-/// The lines to the workers and the list of what was asked over the first.
+/// The lines to the workers, the list of what was asked over the first, and what it is about.
 #[derive(Clone)]
 struct Asking {
     bridges: Rc<[Bridge; 2]>,
     results: UseReducerDispatcher<Results>,
+    plan: Rc<WrittenPlan>,
     bounces: BounceOrder,
 }
 
 impl Asking {
-    fn ask(&self, request: Request, plan: &crate::plan::document::Plan, asked: Asked) {
-        let number = self.bridges[0].post(request.job(plan, self.bounces));
+    fn ask(&self, request: Request, asked: Asked) {
+        let number = self.bridges[0].post(request.job(&self.plan, self.bounces));
         self.results.dispatch(Happened::Asked(number, asked));
     }
 }

@@ -141,7 +141,7 @@ mod sheet {
         // The queue keeps one waiting job of a kind, so the next is posted when the last is done.
         use_effect_with(rows.len(), move |done| {
             if *done < MEASURES.len() {
-                bridge.post(Job { kind: KIND.into(), text: done.to_string() });
+                bridge.post(Job { kind: KIND.into(), text: done.to_string(), plan: None });
             }
         });
         let row = |row: &Result<(String, Vec<f64>), String>| match row {
