@@ -24,12 +24,14 @@ impl Reducible for Results {
 /// What the page knows from the worker, and the questions that are asked on demand.
 #[derive(Clone, PartialEq)]
 pub struct Evaluation {
-    /// What the worker answered.
-    pub results: UseReducerHandle<Results>,
+    /// What the worker answered about the plan on the desk.
+    pub results: Rc<Results>,
     /// Asks for the three-way comparison of the chosen entry.
     pub compare_hands: Callback<()>,
     /// Asks for more laps in time of the chosen entry.
     pub fly_more: Callback<()>,
+    /// Asks again for what has failed.
+    pub try_again: Callback<()>,
 }
 
 /// How long a plan has to stay as it is before its laps are flown, in milliseconds: longer than the pauses of a drag.
@@ -52,8 +54,9 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
     let view = desk.view;
     let plan = use_memo(document.revision, |_| WrittenPlan::of(&document.plan));
     let asking = Asking { bridges, results: results.dispatcher(), plan, bounces: document.bounces };
+    let attempt = results.attempt;
 
-    use_effect_with(document.revision, {
+    use_effect_with((document.revision, attempt), {
         let asking = asking.clone();
         let lap = AskedLap {
             plan: document.plan.clone(),
@@ -67,11 +70,11 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
     });
 
     let last_sample = results.last.as_ref().map(|last| last.report.lap.time_s.len().saturating_sub(1));
-    let instant = last_sample.map(|last| (document.revision, view.entry, view.port, view.cursor.min(last)));
+    let instant = last_sample.map(|last| (document.revision, attempt, view.entry, view.port, view.cursor.min(last)));
     use_effect_with(instant, {
         let asking = asking.clone();
         move |instant| {
-            if let Some((revision, entry, port, sample)) = *instant {
+            if let Some((revision, _, entry, port, sample)) = *instant {
                 asking.ask(Request::Instant { entry, port, sample }, Asked::Instant { revision });
             }
         }
@@ -105,7 +108,11 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
         let (results, entry) = (results.dispatcher(), view.entry);
         Callback::from(move |()| results.dispatch(Happened::MoreLaps(entry)))
     };
-    Evaluation { results, compare_hands, fly_more }
+    let try_again = {
+        let results = results.dispatcher();
+        Callback::from(move |()| results.dispatch(Happened::Again))
+    };
+    Evaluation { results: Rc::new(results.on_desk(document.opened)), compare_hands, fly_more, try_again }
 }
 
 /// The lines to the workers, the list of what was asked over the first, and what it is about.
