@@ -25,24 +25,20 @@ use crate::rf::polarization::Hand;
 use crate::site::{BounceOrder, CrowdDraws, Scene};
 use crate::units::{Db, Hertz, MetresPerSecond};
 
-/// How thoroughly a lap is sampled and traced.
+/// How thoroughly a lap is traced.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Effort {
-    /// The plan's step is taken this many times over, at least once.
-    pub every: u32,
     /// How often a path may bounce.
     pub bounces: BounceOrder,
 }
 
 impl Effort {
-    /// Every sample, with up to one bounce.
-    pub const FULL: Effort = Effort { every: 1, bounces: BounceOrder::Single };
-    /// Every fourth sample: enough while something is being dragged.
-    pub const DRAG: Effort = Effort { every: 4, ..Self::FULL };
+    /// Up to one bounce.
+    pub const FULL: Effort = Effort { bounces: BounceOrder::Single };
 
     /// The same with another number of bounces.
     pub const fn with_bounces(self, bounces: BounceOrder) -> Self {
-        Self { bounces, ..self }
+        Self { bounces }
     }
 }
 
@@ -350,8 +346,8 @@ impl Evaluator {
     }
 
     fn ground(&mut self, plan: &Plan, effort: Effort) -> Ground {
-        let flight_key = key(&(&plan.course, effort.every), &[]);
-        let flight = self.flights.get(flight_key, || flight::fly(&plan.course, effort));
+        let flight_key = key(&plan.course, &[]);
+        let flight = self.flights.get(flight_key, || flight::fly(&plan.course));
         let (place, place_key) = self.place(plan);
         Ground { effort, flight, flight_key, place, place_key }
     }

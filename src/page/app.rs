@@ -10,6 +10,7 @@ use super::drawing::{
     Strip, StripProps,
 };
 use super::editor::Editor;
+use super::elements::button;
 use super::equipment::{Equipment, EquipmentProps};
 use super::evaluation::use_evaluation;
 use super::flying::{FlyLap, FlyLapProps};
@@ -135,6 +136,7 @@ pub fn App() -> Html {
                         }
                         if let Some(failure) = &results.failure {
                             <p id="failure" class="problem">{ failure }</p>
+                            { button("try-again", "Try again", None, evaluation.try_again.reform(|_| ())) }
                         }
                     </div>
                     if let Some(report) = &report {

@@ -25,6 +25,7 @@ pub mod bench;
 pub mod bridge;
 #[cfg(target_arch = "wasm32")]
 mod canvas;
+pub mod carriage;
 pub mod caution_words;
 #[cfg(target_arch = "wasm32")]
 mod cautions;

@@ -120,6 +120,15 @@ pub fn load(text: &str) -> Result<Plan, LoadError> {
     if problems.is_empty() { Ok(plan) } else { Err(LoadError::Problems(problems)) }
 }
 
+/// The plan of a text that [`compact`] wrote just now, read once and taken at its word: what came from outside belongs to
+/// [`load`].
+///
+/// # Errors
+/// The first value that is not what a plan has there.
+pub fn reread(text: &str) -> Result<Plan, LoadError> {
+    json_reader::read(text).map_err(|stop| refusal(text, stop))
+}
+
 /// The plan as text: indented JSON, every number such that it comes back bit for bit.
 ///
 /// What [`load`] has read it gives back unchanged. A plan with problems is written too, so that unfinished work can be

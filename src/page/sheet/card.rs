@@ -162,7 +162,7 @@ mod tests {
     const STAMP: Stamp = Stamp { mark: "97f4 db0a", date: "2026-11-25" };
 
     fn cards(plan: &Plan) -> Vec<Card> {
-        let report = Evaluator::default().report(plan, Effort::DRAG);
+        let report = Evaluator::default().report(plan, Effort::FULL);
         let card = |index| Card::of(plan, index, entry_report(&report, index), STAMP, DisplayUnits::default());
         (0..plan.entries.len()).map(card).collect()
     }
@@ -237,7 +237,7 @@ mod tests {
         plan.entries[3].channel_hz = 1_280_123_000.0;
         plan.entries[3].radios[0].power_dbm = -8.25;
         plan.receivers[3].ports[0].aim_up_deg = -5.0;
-        let report = Evaluator::default().report(&plan, Effort::DRAG);
+        let report = Evaluator::default().report(&plan, Effort::FULL);
         let units = DisplayUnits { power: PowerUnit::Dbm, ..DisplayUnits::default() };
         let card = |index| Card::of(&plan, index, entry_report(&report, index), STAMP, units).text;
         assert!(

@@ -336,7 +336,7 @@ mod tests {
         plan.entries[0].radios[0].antenna.hand = StatedHand::Unknown;
         plan.receivers[0].ports[0].aim_up_deg = -5.0;
         plan.receivers[0].ports[1].aim_up_deg = 20.0;
-        let report = Evaluator::default().report(&plan, Effort::DRAG);
+        let report = Evaluator::default().report(&plan, Effort::FULL);
         let content = Content::of(&plan, &report, DisplayUnits::default());
         let [first, second, ..] = &content.entries[..] else { panic!("entries are missing") };
         assert!(second.verdict.is_none() && second.figures.starts_with("not judged: "), "{}", second.figures);
