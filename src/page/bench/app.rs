@@ -2,7 +2,7 @@
 
 use std::rc::Rc;
 
-use gloo::events::{EventListener, EventListenerOptions};
+use gloo::events::EventListener;
 use gloo::timers::callback::Timeout;
 use wasm_bindgen::{JsCast, JsValue};
 use yew::prelude::*;
@@ -30,6 +30,7 @@ use crate::plans::keeper::{Keeper, Moment};
 use crate::preferences::Preferences;
 use crate::settings::{settings, use_look};
 use crate::storage::{self, Backed, Browser};
+use crate::undo_keys::{UndoKey, use_undo_keys};
 use crate::units::Hertz;
 
 /// The bench's styles.
@@ -106,7 +107,16 @@ pub fn BenchApp() -> Html {
     use_address(&bench, *seat, *table);
     use_other_address();
     use_look(*preferences);
-    use_undo_keys(&bench);
+    let on_undo_key = {
+        let bench = bench.dispatcher();
+        use_callback((), move |key, ()| {
+            bench.dispatch(match key {
+                UndoKey::Undo => Act::Undo,
+                UndoKey::Redo => Act::Redo,
+            });
+        })
+    };
+    use_undo_keys(&on_undo_key);
 
     let link = bench.0.link.clone();
     let heard = use_memo(link.clone(), |link| hearing::hear(link).map(Rc::new));
@@ -274,33 +284,6 @@ fn use_other_address() {
         EventListener::new(&window, "hashchange", |_| {
             // What cannot be loaded again stays as it is.
             let _ = web_sys::window().map(|window| window.location().reload());
-        })
-        .forget();
-    });
-}
-
-#[hook]
-fn use_undo_keys(bench: &UseReducerHandle<Held>) {
-    let bench = bench.dispatcher();
-    use_effect_with((), move |()| {
-        let options = EventListenerOptions::enable_prevent_default();
-        let window = web_sys::window().expect("the page runs in a window");
-        EventListener::new_with_options(&window, "keydown", options, move |event| {
-            let Some(key) = event.dyn_ref::<web_sys::KeyboardEvent>() else { return };
-            let is_typing = event
-                .target()
-                .and_then(|target| target.dyn_into::<web_sys::HtmlInputElement>().ok())
-                .is_some_and(|input| input.type_() == "text");
-            if is_typing || !(key.ctrl_key() || key.meta_key()) {
-                return;
-            }
-            let act = match (key.key().as_str(), key.shift_key()) {
-                ("z", false) => Act::Undo,
-                ("z" | "Z", true) | ("y", false) => Act::Redo,
-                _ => return,
-            };
-            event.prevent_default();
-            bench.dispatch(act);
         })
         .forget();
     });

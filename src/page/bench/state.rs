@@ -2,13 +2,11 @@
 
 use std::rc::Rc;
 
+use crate::history::History;
 use crate::link::pair::PairLink;
 use crate::link::pair::sweep::Along;
 use crate::link::pair::text;
 use crate::plan::plan_link::carried;
-
-/// Links kept for undo; a link takes a kilobyte, and one with two measured tables at most 18.
-pub const HISTORY: usize = 200;
 
 /// Where in the plan on the desk a link came from, or an antenna goes to.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -28,8 +26,8 @@ pub struct Bench {
     pub along: Along,
     /// Whether the last act moved something that is still in the hand.
     is_sliding: bool,
-    past: Vec<Rc<PairLink>>,
-    future: Vec<Rc<PairLink>>,
+    /// A link takes a kilobyte, and one with two measured tables at most 18.
+    history: History<PairLink>,
 }
 
 /// What a person does to the bench.
@@ -50,17 +48,17 @@ pub enum Act {
 impl Bench {
     /// A bench with a link and no history.
     pub fn new(link: PairLink) -> Self {
-        Self { link: Rc::new(link), along: Along::Distance, is_sliding: false, past: Vec::new(), future: Vec::new() }
+        Self { link: Rc::new(link), along: Along::Distance, is_sliding: false, history: History::default() }
     }
 
     /// Whether there is something to take back.
     pub fn can_undo(&self) -> bool {
-        !self.past.is_empty()
+        self.history.last().is_some()
     }
 
     /// Whether there is something to make again.
     pub fn can_redo(&self) -> bool {
-        !self.future.is_empty()
+        self.history.next().is_some()
     }
 
     /// The bench after an act; `None` when that changes nothing.
@@ -71,21 +69,11 @@ impl Bench {
             Act::Set(link) | Act::Slide(link) if *link == *self.link => return None,
             Act::Slide(link) if self.is_sliding => next.link = Rc::new(*link),
             Act::Set(link) | Act::Slide(link) => {
-                next.past.push(self.link.clone());
-                if next.past.len() > HISTORY {
-                    next.past.remove(0);
-                }
-                next.future.clear();
+                next.history.keep(self.link.clone(), ());
                 next.link = Rc::new(*link);
             }
-            Act::Undo => {
-                let last = next.past.pop()?;
-                next.future.push(std::mem::replace(&mut next.link, last));
-            }
-            Act::Redo => {
-                let undone = next.future.pop()?;
-                next.past.push(std::mem::replace(&mut next.link, undone));
-            }
+            Act::Undo => next.link = next.history.undo(self.link.clone())?.value,
+            Act::Redo => next.link = next.history.redo(self.link.clone())?.value,
             Act::Along(along) if along == self.along => return None,
             Act::Along(along) => next.along = along,
         }
@@ -147,6 +135,7 @@ pub fn fragment(link: &PairLink, seat: Seat) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::history::STEPS;
 
     fn at(distance_m: f64) -> PairLink {
         PairLink { distance_m, ..PairLink::default() }
@@ -163,14 +152,14 @@ mod tests {
         assert_eq!(back.after(Act::Redo).unwrap(), changed);
         assert!(!back.after(Act::Set(Box::new(at(5.0)))).unwrap().can_redo());
         let mut bench = bench;
-        for step in 0..HISTORY + 5 {
+        for step in 0..STEPS + 5 {
             bench = bench.after(Act::Set(Box::new(at(30.0 + step as f64)))).unwrap();
         }
         let mut steps = 0;
         while let Some(back) = bench.after(Act::Undo) {
             (bench, steps) = (back, steps + 1);
         }
-        assert_eq!(steps, HISTORY);
+        assert_eq!(steps, STEPS);
     }
 
     #[test]

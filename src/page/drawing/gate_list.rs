@@ -8,7 +8,8 @@ use yew::prelude::*;
 
 use crate::plan::document::Plan;
 use crate::plan::edit::Edit;
-use crate::state::{Action, Selection};
+use crate::plan::part::Part;
+use crate::state::Action;
 
 use super::part;
 
@@ -18,7 +19,7 @@ pub struct GateListProps {
     /// The plan.
     pub plan: Rc<Plan>,
     /// The picked part.
-    pub selected: Option<Selection>,
+    pub selected: Option<Part>,
     /// Called with what the person does.
     pub dispatch: Callback<Action>,
 }
@@ -50,13 +51,13 @@ pub fn GateList(props: &GateListProps) -> Html {
             if from == to || to >= count {
                 return;
             }
-            let label = format!("{} put at position {}", part::name(&plan, Selection::Gate(from)), to + 1);
+            let label = format!("{} put at position {}", part::name(&plan, Part::Gate(from)), to + 1);
             dispatch.emit(Action::Edit { edit: Edit::Reorder { from, to }, label, merge: None });
-            dispatch.emit(Action::Select(Some(Selection::Gate(to))));
+            dispatch.emit(Action::Select(Some(Part::Gate(to))));
         })
     };
     let rows = plan.course.gates.iter().enumerate().map(|(index, gate)| {
-        let name = part::name(plan, Selection::Gate(index));
+        let name = part::name(plan, Part::Gate(index));
         let onpointerdown = {
             let taken = taken.clone();
             move |event: PointerEvent| {
@@ -105,8 +106,8 @@ pub fn GateList(props: &GateListProps) -> Html {
         html! {
             <li key={gate.id.clone()} class={classes!("gates-row", mark)}>
                 <span class="gates-grip" aria-hidden="true" {onpointerdown} {onpointermove} {onpointerup} {onpointercancel}>{ "⠿" }</span>
-                <button type="button" class="gates-name" aria-pressed={(*selected == Some(Selection::Gate(index))).to_string()}
-                    onclick={dispatch.reform(move |_: MouseEvent| Action::Select(Some(Selection::Gate(index))))}>{ &name }</button>
+                <button type="button" class="gates-name" aria-pressed={(*selected == Some(Part::Gate(index))).to_string()}
+                    onclick={dispatch.reform(move |_: MouseEvent| Action::Select(Some(Part::Gate(index))))}>{ &name }</button>
                 { shift("earlier", "↑", index.checked_sub(1)) }
                 { shift("later", "↓", Some(index + 1).filter(|to| *to < count)) }
             </li>

@@ -4,7 +4,8 @@ use yew::prelude::*;
 
 use crate::fields::ChoiceField;
 use crate::plan::fresh::Kind;
-use crate::state::{Action, Selection};
+use crate::plan::part::Part;
+use crate::state::Action;
 
 use super::ground::{Ground, Mode};
 use super::look::{Look, STEP};
@@ -73,10 +74,10 @@ pub fn hint(ground: &Ground) -> Html {
 }
 
 /// What is picked, and moving it by tapping. `here` is what lies under the last tap.
-pub fn below(ground: &Ground, here: &[Selection]) -> Html {
+pub fn below(ground: &Ground, here: &[Part]) -> Html {
     let plan = &ground.plan;
     let picked = ground.selected;
-    let parts = part::all(plan);
+    let parts = Part::all(plan);
     let names: Vec<AttrValue> =
         std::iter::once("nothing".into()).chain(parts.iter().map(|item| part::name(plan, *item).into())).collect();
     // The first line of the list is "nothing".
