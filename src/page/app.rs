@@ -188,7 +188,7 @@ fn part_sections(drawing: &DrawingProps) -> Html {
             }) }
             if view.selected.is_some() {
                 <section class="desk-part" aria-labelledby="part-heading">
-                    <h2 id="part-heading">{ "Picked on the drawing" }</h2>
+                    <h2 id="part-heading">{ "Selected on the drawing" }</h2>
                     { kept::<PartFields>(PartFieldsProps { plan: plan.clone(), view: *view, dispatch: dispatch.clone() }) }
                 </section>
             }
@@ -220,11 +220,11 @@ fn entry_sections(
                 }) }
             </section>
             <section class="desk-side" aria-labelledby="side-heading">
-                <h2 id="side-heading">{ "The sight line from the side" }</h2>
+                <h2 id="side-heading">{ "Line of sight, side view" }</h2>
                 { kept::<Side>(drawing.clone()) }
             </section>
             <section class="desk-equipment" aria-labelledby="equipment-heading">
-                <h2 id="equipment-heading">{ format!("Equipment of {name}") }</h2>
+                <h2 id="equipment-heading">{ format!("{name}’s equipment") }</h2>
                 { kept::<Equipment>(EquipmentProps { editor: editor.clone(), report: report.clone(), on_power_unit }) }
             </section>
             { kept::<Hands>(HandsProps {

@@ -9,11 +9,11 @@ use crate::units::{Dbm, Hertz};
 pub const BEFORE_YOU_FLY: [&str; 7] = [
     "Ask whoever is responsible for the place and the airspace, and follow what they say. Local rules come before this plan.",
     "Check that channel and radiated power are allowed here, for you, with your licence.",
-    "Keep everybody behind a net or far enough off, and never fly over people. Propellers stay off while anything is powered on a bench.",
+    "Keep everybody behind a net or far enough off, and never fly over people. A pilot in goggles has a spotter. Propellers stay off while anything is powered on a bench.",
     "Try the control link and what happens when it is lost, before the picture: control must outlast video.",
-    "Look over batteries, charge them watched, carry them in something fireproof; a damaged one stays on the ground.",
+    "Inspect batteries; never charge unattended; carry them in something fireproof; a damaged one stays on the ground.",
     "Power one aircraft at a time in the pits, on its own channel, with its antenna screwed on.",
-    "Walk the lap with one aircraft and the goggles and compare with this plan. A plan is a calculation, not a promise.",
+    "Walk the lap with one aircraft, its propellers off, and the goggles, and compare with this plan. A plan is a calculation, not a promise.",
 ];
 
 /// Who says whether a power may be radiated.
@@ -28,7 +28,7 @@ pub fn exposure_sentence(judged: &EntryReport, units: DisplayUnits) -> String {
         Ok(limit) => {
             let distance = exposure::exposure_distance(eirp, limit, Reflection::DoubledField);
             format!(
-                "Keep at least {} from the antenna while it transmits: an orientation value after the ICNIRP guidelines of 2020 for the general public, over reflecting ground.",
+                "Keep at least {} from the antenna while it transmits: guide distance, ICNIRP 2020, general public, reflection allowed for.",
                 format::short_length(distance.advised.0, units)
             )
         }

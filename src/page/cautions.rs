@@ -37,7 +37,7 @@ pub fn power_caution(editor: &Editor, judged: Option<&EntryReport>, units: Displ
             { caution("Radiated power and licence", html! {
                 <>
                     if let Some(judged) = judged {
-                        <p id="eirp" class="caution-figure">{ eirp_sentence(judged, &editor.plan.rules, units) }</p>
+                        <p id="eirp" class="caution-figure">{ eirp_sentence(editor, judged, units) }</p>
                         <p>{ exposure_sentence(judged, units) }</p>
                     }
                     <p>{ WHO_DECIDES }</p>
@@ -47,16 +47,19 @@ pub fn power_caution(editor: &Editor, judged: Option<&EntryReport>, units: Displ
     }
 }
 
-/// The radiated power, and how it stands to the picked rule.
-fn eirp_sentence(judged: &EntryReport, rules: &Rules, units: DisplayUnits) -> Html {
+/// The radiated power, and how it stands to the chosen rule, if that covers the channel at all.
+fn eirp_sentence(editor: &Editor, judged: &EntryReport, units: DisplayUnits) -> Html {
     let radiated = format!("Radiates {} (EIRP)", format::power(judged.eirp_dbm, units));
-    match rules.eirp_limit_dbm {
-        None => html! { { format!("{radiated}. No rule is picked to hold it against.") } },
+    match editor.plan.rules.eirp_limit_dbm {
+        Some(_) if is_outside_of_rule(editor) => html! {
+            <strong>{ format!("{radiated}. The rule you chose does not cover this channel: its limit says nothing here.") }</strong>
+        },
+        None => html! { { format!("{radiated}. No limit chosen.") } },
         Some(limit) if judged.eirp_dbm > limit => html! {
-            <strong>{ format!("{radiated}: {} above the limit you picked.", format::decibels(judged.eirp_dbm - limit)) }</strong>
+            <strong>{ format!("{radiated}: {} above the limit you chose.", format::decibels(judged.eirp_dbm - limit)) }</strong>
         },
         Some(limit) => html! {
-            { format!("{radiated}: {} below the limit you picked.", format::decibels(limit - judged.eirp_dbm)) }
+            { format!("{radiated}: {} below the limit you chose.", format::decibels(limit - judged.eirp_dbm)) }
         },
     }
 }
@@ -64,7 +67,7 @@ fn eirp_sentence(judged: &EntryReport, rules: &Rules, units: DisplayUnits) -> Ht
 /// Which rule the person holds the power against.
 fn rule_fields(editor: &Editor) -> Html {
     let rules = &editor.plan.rules;
-    let carrier = Hertz(editor.plan.entries.get(editor.entry).map_or(0.0, |entry| entry.channel_hz));
+    let carrier = carrier(editor);
     let is_picked = |rule: &PowerRule| rules.source == rule_source(rule);
     let offered: Vec<(&PowerRule, Dbm)> = power_rule::PRESETS
         .iter()
@@ -78,12 +81,12 @@ fn rule_fields(editor: &Editor) -> Html {
         (Some(_), Some(index)) => index + 1,
         (Some(_), None) => own,
     };
-    let options: Vec<AttrValue> = std::iter::once(AttrValue::from("no rule picked"))
+    let options: Vec<AttrValue> = std::iter::once(AttrValue::from("no limit chosen"))
         .chain(offered.iter().map(|(rule, _)| AttrValue::from(rule.title)))
         .chain(std::iter::once(AttrValue::from("a limit of my own")))
         .collect();
     let picked = preset.map(|index| offered[index].0);
-    let outside = picked.is_some_and(|rule| !rule.holds(carrier, bandwidth(editor)));
+    let outside = is_outside_of_rule(editor);
     let hint = picked.map_or_else(String::new, rule_note);
     let choices: Vec<Rules> = offered
         .iter()
@@ -101,9 +104,9 @@ fn rule_fields(editor: &Editor) -> Html {
     });
     html! {
         <div class="form-fields">
-            <ChoiceField id="rule-preset" label="Limit to hold it against" {options} chosen={Some(chosen)} {hint} {on_choose} />
+            <ChoiceField id="rule-preset" label="Power limit" {options} chosen={Some(chosen)} {hint} {on_choose} />
             if chosen == own {
-                <NumberField id="rule-limit" label="Most radiated power" measure={Measure::Power}
+                <NumberField id="rule-limit" label="Maximum EIRP" measure={Measure::Power}
                     value={rules.eirp_limit_dbm} range={limits::EIRP_LIMIT_DBM}
                     on_commit={editor.rules("Limit changed", |rules, limit| rules.eirp_limit_dbm = limit)} />
                 <TextField id="rule-source" label="Where it comes from" value={rules.source.clone()}
@@ -115,6 +118,18 @@ fn rule_fields(editor: &Editor) -> Html {
             }
         </div>
     }
+}
+
+/// Whether the entry's channel lies, at least in part, outside the frequencies of the chosen rule.
+fn is_outside_of_rule(editor: &Editor) -> bool {
+    let source = &editor.plan.rules.source;
+    let rule = power_rule::PRESETS.iter().find(|rule| rule.limit.eirp().is_some() && rule_source(rule) == *source);
+    rule.is_some_and(|rule| !rule.holds(carrier(editor), bandwidth(editor)))
+}
+
+/// The middle of the entry's channel.
+fn carrier(editor: &Editor) -> Hertz {
+    Hertz(editor.plan.entries.get(editor.entry).map_or(0.0, |entry| entry.channel_hz))
 }
 
 /// The width of the entry's channel.
@@ -139,8 +154,8 @@ fn rule_source(rule: &PowerRule) -> String {
 fn rule_note(rule: &PowerRule) -> String {
     let reading = match rule.reading {
         RuleReading::OwnText => "read in a copy of the rule",
-        RuleReading::SecondHand => "read second-hand",
-        RuleReading::Memory => "from memory",
+        RuleReading::SecondHand => "read second-hand. Not verified: read the rule itself",
+        RuleReading::Memory => "from memory. Not verified: read the rule itself",
     };
     let condition = if rule.condition.is_empty() { String::new() } else { format!(" {}.", rule.condition) };
     format!("Source: {}, {reading}.{condition}", rule.source)

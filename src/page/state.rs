@@ -122,7 +122,7 @@ impl Document {
     fn undone(&self) -> Option<Self> {
         let mut history = self.history.clone();
         let HistoryStep { value, note } = history.undo(self.plan.clone())?;
-        let label = Rc::from(format!("Taken back ({})", wording::with_first(&note.label, char::to_ascii_lowercase)));
+        let label = Rc::from(format!("Undone ({})", wording::with_first(&note.label, char::to_ascii_lowercase)));
         Some(self.next(value, self.revision + 1, label, history))
     }
 
@@ -186,7 +186,7 @@ impl Desk {
                 document.revision += 1;
                 document.step = document.revision;
                 document.bounces = *bounces;
-                document.label = Rc::from("Other bounces followed");
+                document.label = Rc::from("Other reflections followed");
                 Self { document, view: self.view }
             }
             Action::Select(selected) => self.with_view(View { selected: *selected, ..self.view }),
@@ -258,7 +258,7 @@ mod tests {
         assert_eq!(first.document.undo_label().as_deref(), Some("Plan renamed"));
         let back = after(first.clone(), &[Action::Undo]);
         assert_eq!(back.document.plan.name, "One");
-        assert_eq!(&*back.document.label, "Taken back (plan renamed)");
+        assert_eq!(&*back.document.label, "Undone (plan renamed)");
         let again = after(back.clone(), &[Action::Redo]);
         assert_eq!(again.document.plan, first.document.plan);
         assert!(first.document.revision < back.document.revision && back.document.revision < again.document.revision);

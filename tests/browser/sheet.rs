@@ -327,7 +327,7 @@ async fn a_long_link_is_no_code_and_the_planner_says_which_links_are() {
     };
     let said = texts(&visit, "#codes > p").await;
     assert!(said[0].starts_with(&format!("The plan link has {} characters, ", characters(&plan::demo()))), "{said:?}");
-    for (plan, words) in [(plan::demo(), "too long for a QR code"), (eight_beginners(), "Sheet and report has it")] {
+    for (plan, words) in [(plan::demo(), "too long for a QR code"), (eight_beginners(), "Print and export has it")] {
         visit.go("").await;
         visit.go(&format!("#view=desk&plan={}", plan_link::write(&plan).unwrap())).await;
         visit.text_when("#plans-summary", |text| !text.is_empty()).await;

@@ -115,14 +115,14 @@ pub fn GateList(props: &GateListProps) -> Html {
     });
     let on_align = dispatch.reform(|_: MouseEvent| Action::Edit {
         edit: Edit::Align,
-        label: "Gates turned along the way".to_owned(),
+        label: "Gates pointed along the course".to_owned(),
         merge: None,
     });
     html! {
         <details class="more gates" id="gates">
             <summary>{ format!("The {count} gates in flight order") }</summary>
             <ol class="gates-list">{ for rows }</ol>
-            <button type="button" id="align" class="button" onclick={on_align}>{ "Turn all gates along the way" }</button>
+            <button type="button" id="align" class="button" onclick={on_align}>{ "Point all gates along the course" }</button>
         </details>
     }
 }

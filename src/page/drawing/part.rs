@@ -110,7 +110,7 @@ pub fn short_place(pose: PartPose, units: DisplayUnits) -> String {
     }
 }
 
-/// How long a part is, in a few words for the drawing: "6.0 m long", "4.0 m × 2.4 m", "2.0 m round"; `None` for points.
+/// How long a part is, in a few words for the drawing: "6.0 m long", "4.0 m × 2.4 m", "2.0 m radius"; `None` for points.
 pub fn lengths(plan: &Plan, part: Part, units: DisplayUnits) -> Option<String> {
     PlacedPart::of(plan, part)?.shape().map(|shape| shape_lengths(shape, units))
 }
@@ -123,7 +123,7 @@ pub fn shape_lengths(shape: &ObstacleShape, units: DisplayUnits) -> String {
             let length = libm::hypot(wall.to_m[0] - wall.from_m[0], wall.to_m[1] - wall.from_m[1]);
             format!("{} long", text(length))
         }
-        (ObstacleShape::Tree(tree), _) => format!("{} round", text(tree.radius_m)),
+        (ObstacleShape::Tree(tree), _) => format!("{} radius", text(tree.radius_m)),
         (_, rectangle) => {
             let size = rectangle.map_or([0.0; 2], |(_, size, _)| size);
             format!("{} × {}", text(size[0]), text(size[1]))

@@ -45,7 +45,7 @@ pub fn PartFields(props: &PartFieldsProps) -> Html {
     let Some(placed) = view.selected.and_then(|picked| PlacedPart::of(plan, picked)) else {
         return html! {
             <div class="parts">
-                <p class="parts-none">{ "Pick a gate, a seat, the start pad or an obstacle on the course to see its measures." }</p>
+                <p class="parts-none">{ "Select a gate, a seat, the start pad or an obstacle on the course to see its measures." }</p>
             </div>
         };
     };

@@ -52,7 +52,7 @@ pub fn numbers(plan: &Plan, part: &PlacedPart) -> Vec<Number> {
         }
         PlacedPart::Pad(_) => {
             let height = ("Height of the aircraft’s antenna", Measure::FineLength, limits::PAD_HEIGHT_M);
-            point(plan, height, "Noses toward, clockwise from north")
+            point(plan, height, "Start heading, clockwise from north")
         }
         PlacedPart::Obstacle(..) => of_obstacles(plan),
     };
