@@ -9,7 +9,7 @@ use super::files;
 use super::kept::kept;
 use super::new_plan::{NewPlan, NewPlanProps};
 use super::plans::desk_plans::Plans;
-use super::plans::keeper::Wish;
+use super::plans::keeper::PlanWish;
 use super::plans::notice::Source;
 use super::plans::notices::notices;
 use super::plans::sheet::{PlanSheet, PlanSheetProps};
@@ -53,7 +53,7 @@ pub fn Masthead(props: &MastheadProps) -> Html {
         Callback::from(move |_: MouseEvent| {
             let saved = files::save(&files::file_name(&plan.name, ".json"), &load::save(&plan));
             if saved.is_ok() {
-                on.emit(Wish::Filed);
+                on.emit(PlanWish::Filed);
             }
             refused.set(saved.err());
         })
@@ -85,7 +85,7 @@ pub fn Masthead(props: &MastheadProps) -> Html {
                 <button type="button" id="redo" class="button" disabled={redo.is_none()} title={said(&redo, "Redo")}
                     onclick={dispatch.reform(|_: MouseEvent| Action::Redo)}>{ "Redo" }</button>
                 { kept::<NewPlan>(NewPlanProps {
-                    on_begin: plans.on.reform(|plan| Wish::Take(Source::Page, Ok(Box::new(plan)))),
+                    on_begin: plans.on.reform(|plan| PlanWish::Take(Source::Page, Ok(Box::new(plan)))),
                 }) }
                 { kept::<PlanSheet>(PlanSheetProps { plans: plans.clone(), document: document.clone() }) }
                 <a id="sheet-link" class="button" href={address::of_sheet(None)} target="_blank" onclick={on_sheet}>{ "Print and export" }</a>

@@ -10,7 +10,7 @@ use crate::plan::plan_link::carried;
 
 /// Where in the plan on the desk a link came from, or an antenna goes to.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Seat {
+pub struct EntryPort {
     /// Position of the entry.
     pub entry: usize,
     /// Port of its receiver.
@@ -83,7 +83,7 @@ impl Bench {
 
 /// What the part of an address behind `#` asks the bench for.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Asked {
+pub enum BenchAddress {
     /// Nothing in particular: the usual link.
     Usual,
     /// A link.
@@ -93,30 +93,30 @@ pub enum Asked {
     /// A sample of the lap of the plan on the desk.
     Instant {
         /// Whose.
-        seat: Seat,
+        seat: EntryPort,
         /// Which sample.
         sample: usize,
     },
 }
 
 /// Reads the part of an address behind `#`.
-pub fn asked(fragment: &str) -> Asked {
+pub fn asked(fragment: &str) -> BenchAddress {
     if let Some(text) = carried(fragment, "link") {
         return match text::read(text) {
-            Ok(link) => Asked::Link(Box::new(link)),
-            Err(why) => Asked::Refused(format!("The link in the address cannot be read: {why}.")),
+            Ok(link) => BenchAddress::Link(Box::new(link)),
+            Err(why) => BenchAddress::Refused(format!("The link in the address cannot be read: {why}.")),
         };
     }
     match number(fragment, "sample") {
-        Some(sample) => Asked::Instant { seat: seat(fragment), sample },
-        None => Asked::Usual,
+        Some(sample) => BenchAddress::Instant { seat: seat(fragment), sample },
+        None => BenchAddress::Usual,
     }
 }
 
 /// The seat that an address names; the first entry's first port where it names none.
-pub fn seat(fragment: &str) -> Seat {
+pub fn seat(fragment: &str) -> EntryPort {
     let number = |name| number(fragment, name).unwrap_or(0);
-    Seat { entry: number("entry"), port: number("port") }
+    EntryPort { entry: number("entry"), port: number("port") }
 }
 
 fn number(fragment: &str, name: &str) -> Option<usize> {
@@ -124,9 +124,9 @@ fn number(fragment: &str, name: &str) -> Option<usize> {
 }
 
 /// The part of the address behind `#` for a link.
-pub fn fragment(link: &PairLink, seat: Seat) -> String {
+pub fn fragment(link: &PairLink, seat: EntryPort) -> String {
     let mut address = format!("#view=bench&link={}", text::write(link));
-    if seat != Seat::default() {
+    if seat != EntryPort::default() {
         address += &format!("&entry={}&port={}", seat.entry, seat.port);
     }
     address
@@ -176,15 +176,15 @@ mod tests {
     #[test]
     fn an_address_carries_a_link_or_names_an_instant() {
         let link = at(35.5);
-        let seat = Seat { entry: 2, port: 1 };
+        let seat = EntryPort { entry: 2, port: 1 };
         let address = fragment(&link, seat);
-        assert_eq!(asked(&address), Asked::Link(Box::new(link)));
+        assert_eq!(asked(&address), BenchAddress::Link(Box::new(link)));
         assert_eq!(super::seat(&address), seat);
-        assert_eq!(fragment(&PairLink::default(), Seat::default()), "#view=bench&link=1");
-        assert_eq!(asked("#view=bench&entry=2&port=1&sample=130"), Asked::Instant { seat, sample: 130 });
-        assert_eq!(asked("#view=bench"), Asked::Usual);
-        assert_eq!(asked("#view=bench&sample=-4"), Asked::Usual);
-        let Asked::Refused(why) = asked("#view=bench&link=1~d:9e9") else { panic!("out of range") };
+        assert_eq!(fragment(&PairLink::default(), EntryPort::default()), "#view=bench&link=1");
+        assert_eq!(asked("#view=bench&entry=2&port=1&sample=130"), BenchAddress::Instant { seat, sample: 130 });
+        assert_eq!(asked("#view=bench"), BenchAddress::Usual);
+        assert_eq!(asked("#view=bench&sample=-4"), BenchAddress::Usual);
+        let BenchAddress::Refused(why) = asked("#view=bench&link=1~d:9e9") else { panic!("out of range") };
         assert_eq!(why, "The link in the address cannot be read: a distance of 9000000000 is outside 0.5 to 2000 m.");
     }
 }

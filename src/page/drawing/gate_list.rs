@@ -32,7 +32,7 @@ impl PartialEq for GateListProps {
 
 /// A row that is dragged: its gate, and where the pointer and the rows were when it was taken.
 #[derive(Clone, Copy, PartialEq)]
-struct Taken {
+struct DraggedRow {
     from: usize,
     to: usize,
     client_y: i32,
@@ -43,7 +43,7 @@ struct Taken {
 #[component]
 pub fn GateList(props: &GateListProps) -> Html {
     let GateListProps { plan, selected, dispatch } = props;
-    let taken = use_state_eq(|| None::<Taken>);
+    let taken = use_state_eq(|| None::<DraggedRow>);
     let count = plan.course.gates.len();
     let reorder = {
         let (plan, dispatch) = (plan.clone(), dispatch.clone());
@@ -66,7 +66,7 @@ pub fn GateList(props: &GateListProps) -> Html {
                 let _ = grip.set_pointer_capture(event.pointer_id());
                 let row = grip.closest("li").ok().flatten();
                 let row_height = row.map_or(1.0, |row| row.get_bounding_client_rect().height()).max(1.0);
-                taken.set(Some(Taken { from: index, to: index, client_y: event.client_y(), row_height }));
+                taken.set(Some(DraggedRow { from: index, to: index, client_y: event.client_y(), row_height }));
             }
         };
         let onpointermove = {
@@ -75,7 +75,7 @@ pub fn GateList(props: &GateListProps) -> Html {
                 let Some(now) = *taken else { return };
                 let rows = (f64::from(event.client_y() - now.client_y) / now.row_height).round();
                 let to = (now.from as f64 + rows).clamp(0.0, count as f64 - 1.0) as usize;
-                taken.set(Some(Taken { to, ..now }));
+                taken.set(Some(DraggedRow { to, ..now }));
             }
         };
         let onpointerup = {

@@ -119,7 +119,7 @@ fn coming_and_going(plan: &Rc<Plan>, picked: Part, dispatch: &Callback<Action>) 
 
 /// Name, material and numbers of the picked part, as far as it has them.
 fn fields(plan: &Plan, placed: &PlacedPart, dispatch: &Callback<Action>) -> Html {
-    let fields = Fields { called: part::name(plan, placed.part()), placed, dispatch };
+    let fields = PartEdits { called: part::name(plan, placed.part()), placed, dispatch };
     let name = placed.clone().name_mut().cloned().map(|name| {
         let on_commit = fields.on_change(|part, typed: String| {
             part.name_mut().into_iter().for_each(|name| name.clone_from(&typed));
@@ -159,13 +159,13 @@ fn fields(plan: &Plan, placed: &PlacedPart, dispatch: &Callback<Action>) -> Html
 }
 
 /// What the fields of a part have in common.
-struct Fields<'a> {
+struct PartEdits<'a> {
     called: String,
     placed: &'a PlacedPart,
     dispatch: &'a Callback<Action>,
 }
 
-impl Fields<'_> {
+impl PartEdits<'_> {
     /// Where a field hands over what was typed or chosen; `change` puts that into the part and says what it did: "moved".
     fn on_change<T: 'static>(&self, change: impl Fn(&mut PlacedPart, T) -> Cow<'static, str> + 'static) -> Callback<T> {
         let (called, placed, dispatch) = (self.called.clone(), self.placed.clone(), self.dispatch.clone());

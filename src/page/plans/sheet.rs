@@ -4,7 +4,7 @@ use wasm_bindgen::{JsCast, JsValue};
 use yew::prelude::*;
 
 use super::desk_plans::{self, Plans};
-use super::keeper::{Listed, Wish};
+use super::keeper::{Listed, PlanWish};
 use super::notices::{self, wishing};
 use crate::elements::{button, note};
 use crate::plan::plan_link;
@@ -74,25 +74,25 @@ fn list(plans: &Plans) -> Html {
     part("plans-heading", "Plans in this browser", inside)
 }
 
-fn row(kept: &Listed, is_on_desk: bool, on: &Callback<Wish>) -> Html {
+fn row(kept: &Listed, is_on_desk: bool, on: &Callback<PlanWish>) -> Html {
     let id = &kept.id;
     let spoken = |what: &str| Some(format!("{what} {}", kept.name));
     let when = format!("{}{}", when(kept.changed_ms), if is_on_desk { ", open" } else { "" });
     html! {
         <div key={id.clone()} class="plans-row">
             <button type="button" class="plans-open" aria-current={is_on_desk.then_some("true")}
-                onclick={wishing(on, Wish::Open(id.clone()))}>
+                onclick={wishing(on, PlanWish::Open(id.clone()))}>
                 <span class="plans-name">{ &kept.name }</span>
                 <span class="plans-when">{ when }</span>
             </button>
-            { button("", "Duplicate", spoken("Duplicate"), wishing(on, Wish::Duplicate(id.clone()))) }
-            { button("", "Delete", spoken("Delete"), wishing(on, Wish::Delete(id.clone()))) }
+            { button("", "Duplicate", spoken("Duplicate"), wishing(on, PlanWish::Duplicate(id.clone()))) }
+            { button("", "Delete", spoken("Delete"), wishing(on, PlanWish::Delete(id.clone()))) }
         </div>
     }
 }
 
 /// Plans from elsewhere.
-fn others(on: &Callback<Wish>) -> Html {
+fn others(on: &Callback<PlanWish>) -> Html {
     let on_file = {
         let on = on.clone();
         Callback::from(move |event: Event| {
@@ -110,7 +110,7 @@ fn others(on: &Callback<Wish>) -> Html {
             <input id="plan-file" type="file" accept=".json,application/json" onchange={on_file} />
         </label>
     };
-    part("plans-others", "From elsewhere", vec![file, button("", "The demo plan", None, wishing(on, Wish::Demo))])
+    part("plans-others", "From elsewhere", vec![file, button("", "The demo plan", None, wishing(on, PlanWish::Demo))])
 }
 
 fn pass_on(document: &Document, copied: &UseStateHandle<bool>) -> Html {
