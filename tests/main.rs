@@ -29,6 +29,7 @@ mod shares_flown;
 mod site_paths;
 mod slab;
 mod special;
+mod stage_keys;
 mod two_ray;
 mod wideband;
 mod yards;

@@ -37,7 +37,7 @@ pub fn power_caution(editor: &Editor, judged: Option<&EntryReport>, units: Displ
             { caution("Radiated power and licence", html! {
                 <>
                     if let Some(judged) = judged {
-                        <p id="eirp" class="caution-figure">{ eirp_sentence(judged, &editor.plan.rules, units) }</p>
+                        <p id="eirp" class="caution-figure">{ eirp_sentence(editor, judged, units) }</p>
                         if let Some(caution) = power_rule::licence_caution(Hertz(judged.frequency_hz)) {
                             <p id="licence"><strong>{ caution }</strong></p>
                         }
@@ -50,33 +50,27 @@ pub fn power_caution(editor: &Editor, judged: Option<&EntryReport>, units: Displ
     }
 }
 
-/// The radiated power, and how it stands to the picked rule; a rule says nothing of a carrier outside its frequencies.
-fn eirp_sentence(judged: &EntryReport, rules: &Rules, units: DisplayUnits) -> Html {
+/// The radiated power, and how it stands to the chosen rule, if that covers the channel at all.
+fn eirp_sentence(editor: &Editor, judged: &EntryReport, units: DisplayUnits) -> Html {
     let radiated = format!("Radiates {} (EIRP)", format::power(judged.eirp_dbm, units));
-    match rules.eirp_limit_dbm {
-        None => html! { { format!("{radiated}. No limit chosen.") } },
-        Some(_) if is_outside(rules, Hertz(judged.frequency_hz)) => html! {
-            <strong>{ format!("{radiated}. The limit you picked does not cover this frequency.") }</strong>
+    match editor.plan.rules.eirp_limit_dbm {
+        Some(_) if is_outside_of_rule(editor) => html! {
+            <strong>{ format!("{radiated}. The rule you chose does not cover this channel: its limit says nothing here.") }</strong>
         },
+        None => html! { { format!("{radiated}. No limit chosen.") } },
         Some(limit) if judged.eirp_dbm > limit => html! {
-            <strong>{ format!("{radiated}: {} above the limit you picked.", format::decibels(judged.eirp_dbm - limit)) }</strong>
+            <strong>{ format!("{radiated}: {} above the limit you chose.", format::decibels(judged.eirp_dbm - limit)) }</strong>
         },
         Some(limit) => html! {
-            { format!("{radiated}: {} below the limit you picked.", format::decibels(limit - judged.eirp_dbm)) }
+            { format!("{radiated}: {} below the limit you chose.", format::decibels(limit - judged.eirp_dbm)) }
         },
     }
-}
-
-/// Whether the picked preset leaves a carrier out.
-fn is_outside(rules: &Rules, carrier: Hertz) -> bool {
-    let picked = power_rule::PRESETS.iter().find(|rule| rules.source == rule_source(rule));
-    picked.is_some_and(|rule| !rule.holds(carrier, Hertz(0.0)))
 }
 
 /// Which rule the person holds the power against.
 fn rule_fields(editor: &Editor) -> Html {
     let rules = &editor.plan.rules;
-    let carrier = Hertz(editor.plan.entries.get(editor.entry).map_or(0.0, |entry| entry.channel_hz));
+    let carrier = carrier(editor);
     let is_picked = |rule: &PowerRule| rules.source == rule_source(rule);
     // Some rules bound the transmitter and not what is radiated: they have no EIRP to hold against.
     let offered: Vec<&PowerRule> =
@@ -93,7 +87,7 @@ fn rule_fields(editor: &Editor) -> Html {
         .chain(std::iter::once(AttrValue::from("a limit of my own")))
         .collect();
     let picked = preset.map(|index| offered[index]);
-    let outside = picked.is_some_and(|rule| !rule.holds(carrier, bandwidth(editor)));
+    let outside = is_outside_of_rule(editor);
     let hint = picked.map_or_else(String::new, rule_note);
     let choices: Vec<Rules> = offered
         .iter()
@@ -127,6 +121,18 @@ fn rule_fields(editor: &Editor) -> Html {
     }
 }
 
+/// Whether the entry's channel lies, at least in part, outside the frequencies of the chosen rule.
+fn is_outside_of_rule(editor: &Editor) -> bool {
+    let source = &editor.plan.rules.source;
+    let rule = power_rule::PRESETS.iter().find(|rule| rule_source(rule) == *source);
+    rule.is_some_and(|rule| !rule.holds(carrier(editor), bandwidth(editor)))
+}
+
+/// The middle of the entry's channel.
+fn carrier(editor: &Editor) -> Hertz {
+    Hertz(editor.plan.entries.get(editor.entry).map_or(0.0, |entry| entry.channel_hz))
+}
+
 /// The width of the entry's channel.
 fn bandwidth(editor: &Editor) -> Hertz {
     let plan = &editor.plan;
@@ -149,12 +155,11 @@ fn rule_source(rule: &PowerRule) -> String {
 fn rule_note(rule: &PowerRule) -> String {
     let reading = match rule.reading {
         RuleReading::OwnText => "read in a copy of the rule",
-        RuleReading::SecondHand => "read second-hand",
-        RuleReading::Memory => "from memory",
+        RuleReading::SecondHand => "read second-hand. Not verified: read the rule itself",
+        RuleReading::Memory => "from memory. Not verified: read the rule itself",
     };
     let condition = if rule.condition.is_empty() { String::new() } else { format!(" {}.", rule.condition) };
-    let unread = if rule.reading == RuleReading::OwnText { "" } else { " Not verified: read the rule itself." };
-    format!("Source: {}, {reading}.{condition}{unread}", rule.source)
+    format!("Source: {}, {reading}.{condition}", rule.source)
 }
 
 /// What to go through before anyone flies.

@@ -51,6 +51,7 @@ pub mod format;
 pub mod hand_plot;
 #[cfg(target_arch = "wasm32")]
 mod hands;
+pub mod history;
 pub mod in_time;
 pub mod jobs;
 #[cfg(target_arch = "wasm32")]
@@ -85,6 +86,8 @@ pub mod sheet;
 pub mod state;
 pub mod storage;
 pub mod underlay;
+#[cfg(target_arch = "wasm32")]
+mod undo_keys;
 #[cfg(target_arch = "wasm32")]
 mod verdict_notes;
 #[cfg(target_arch = "wasm32")]

@@ -28,10 +28,10 @@ impl Theme {
     /// The name shown to people.
     pub fn name(self) -> &'static str {
         match self {
-            Self::System => "as the system",
-            Self::Light => "paper",
-            Self::Dark => "slate",
-            Self::Sun => "white, for full sun",
+            Self::System => "automatic",
+            Self::Light => "light",
+            Self::Dark => "dark",
+            Self::Sun => "high contrast for sun",
         }
     }
 

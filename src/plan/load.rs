@@ -126,7 +126,7 @@ pub fn load(text: &str) -> Result<Plan, LoadError> {
 /// # Errors
 /// The first value that is not what a plan has there.
 pub fn reread(text: &str) -> Result<Plan, LoadError> {
-    json_reader::read(text).map_err(|stop| refusal(text, stop))
+    reader::read(text).map_err(refused)
 }
 
 /// The plan as text: indented JSON, every number such that it comes back bit for bit.

@@ -10,6 +10,7 @@
 //! - `reader`: JSON into these types, with the path of whatever is refused
 //! - `json_text`: JSON set out in lines
 //! - [`edit`]: changes of one part, refused if they make a problem
+//! - [`part`]: what stands on the site, each with what the plan says of it
 //! - [`layout`]: parts that come, go and change places
 //! - `shape`: what the kinds of obstacle have in common when they are drawn
 //! - [`fresh`]: what a new plan and a new part look like
@@ -31,6 +32,7 @@ mod json_text;
 pub mod layout;
 pub mod limits;
 pub mod load;
+pub mod part;
 pub mod plan_link;
 pub mod presets;
 mod reader;

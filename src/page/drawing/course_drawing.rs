@@ -7,7 +7,7 @@ use crate::kept::kept;
 use crate::link::report::Report;
 use crate::map::use_map;
 use crate::plan::document::Plan;
-use crate::state::Selection;
+use crate::plan::part::Part;
 use crate::underlay::placing::Placing;
 use crate::underlay::{Laid, panel, use_underlay};
 
@@ -47,7 +47,7 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
     let here = use_state_eq(Vec::new);
     let said = use_state_eq(String::new);
     let say = use_callback(said.setter(), |text: String, said| said.set(text));
-    let on_here = use_callback(here.setter(), |parts: Vec<Selection>, here| here.set(parts));
+    let on_here = use_callback(here.setter(), |parts: Vec<Part>, here| here.set(parts));
     let hold = use_mut_ref(Hold::default);
     let DrawingProps { plan, kept_as, report, ghost, explanation, bounces, view, dispatch } = props;
     let underlay = use_underlay(kept_as, &plan.name, [plan.site.width_m, plan.site.depth_m]);

@@ -13,9 +13,9 @@ use yew::prelude::*;
 use crate::format::DisplayUnits;
 use crate::plan::document::{ObstacleShape, Plan};
 use crate::plan::fresh::{self, Kind};
-use crate::plan::layout::NewPart;
+use crate::plan::part::{Part, PlacedPart};
 use crate::plan::shape::tenths;
-use crate::state::{Action, Selection};
+use crate::state::Action;
 use crate::underlay::Underlay;
 
 use super::frame::Frame;
@@ -74,7 +74,7 @@ pub struct Ground {
     /// The plan.
     pub plan: Rc<Plan>,
     /// The picked part.
-    pub selected: Option<Selection>,
+    pub selected: Option<Part>,
     /// The frame of the whole site.
     pub fit: Frame,
     /// Units of the grid.
@@ -273,8 +273,8 @@ impl Ground {
         }
     }
 
-    fn add(&self, new: NewPart) {
-        part::addition(&self.plan, new).into_iter().for_each(|action| self.dispatch.emit(action));
+    fn add(&self, new: PlacedPart) {
+        part::addition(new).into_iter().for_each(|action| self.dispatch.emit(action));
     }
 
     /// A kind was chosen to add. By keyboard one comes to the middle of what is in sight, and is picked; with a pointer
@@ -394,15 +394,13 @@ impl Ground {
     }
 
     /// A part that is being added: its outline or sign, and how long it is. Without another end a wall is a cross.
-    fn sketched(&self, part: NewPart, other: Option<[f64; 2]>, start: Point, [x, y]: Point) -> (String, String) {
+    fn sketched(&self, part: PlacedPart, other: Option<[f64; 2]>, start: Point, [x, y]: Point) -> (String, String) {
         let frame = self.frame();
-        match part {
-            NewPart::Obstacle(obstacle) if other.is_some() || !matches!(obstacle.shape, ObstacleShape::Wall(_)) => {
-                (outline(&obstacle.shape, &frame), part::shape_lengths(&obstacle.shape, self.units))
-            }
-            NewPart::Gate(_, gate) => (marks::arrow(start, gate.heading_deg, 22.0, 7.0), String::new()),
-            NewPart::Seat(seat) => (marks::arrow(start, seat.facing_deg, 22.0, 7.0), String::new()),
-            NewPart::Obstacle(_) => {
+        let is_bare_wall = matches!(part.shape(), Some(ObstacleShape::Wall(_))) && other.is_none();
+        match (part.shape(), part.pose().turn_deg) {
+            (Some(shape), _) if !is_bare_wall => (outline(shape, &frame), part::shape_lengths(shape, self.units)),
+            (None, Some(turn)) => (marks::arrow(start, turn, 22.0, 7.0), String::new()),
+            _ => {
                 let mut cross = PathText::new();
                 cross.polyline(&[[x - 7.0, y], [x + 7.0, y]]).polyline(&[[x, y - 7.0], [x, y + 7.0]]);
                 (cross.text(), String::new())

@@ -44,6 +44,7 @@ pub mod outline;
 pub mod part;
 #[cfg(target_arch = "wasm32")]
 mod part_fields;
+pub mod part_numbers;
 pub mod path_text;
 #[cfg(target_arch = "wasm32")]
 mod place_layer;

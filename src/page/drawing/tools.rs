@@ -4,7 +4,8 @@ use yew::prelude::*;
 
 use crate::fields::ChoiceField;
 use crate::plan::fresh::Kind;
-use crate::state::{Action, Selection};
+use crate::plan::part::Part;
+use crate::state::Action;
 
 use super::ground::{Ground, Mode};
 use super::look::{Look, STEP};
@@ -40,7 +41,7 @@ pub fn above(ground: &Ground, snaps: &UseStateHandle<bool>) -> Html {
                 { toggle("snap", "Snap", **snaps, on_snaps) }
                 { zoom("zoom-out", "−", "Show more of the site", is_whole, |ground| ground.zoom(1.0 / STEP)) }
                 { zoom("zoom-in", "+", "Enlarge", false, |ground| ground.zoom(STEP)) }
-                { zoom("zoom-whole", "Whole", "Whole site", is_whole, |ground| ground.see(|_, _| Look::default())) }
+                { zoom("zoom-whole", "Fit", "Fit the whole site", is_whole, |ground| ground.see(|_, _| Look::default())) }
             </div>
         </div>
     }
@@ -73,13 +74,13 @@ pub fn hint(ground: &Ground) -> Html {
 }
 
 /// What is picked, and moving it by tapping. `here` is what lies under the last tap.
-pub fn below(ground: &Ground, here: &[Selection]) -> Html {
+pub fn below(ground: &Ground, here: &[Part]) -> Html {
     let plan = &ground.plan;
     let picked = ground.selected;
-    let parts = part::all(plan);
+    let parts = Part::all(plan);
     let names: Vec<AttrValue> =
-        std::iter::once("nothing".into()).chain(parts.iter().map(|item| part::name(plan, *item).into())).collect();
-    // The first line of the list is "nothing".
+        std::iter::once("none".into()).chain(parts.iter().map(|item| part::name(plan, *item).into())).collect();
+    // The first line of the list is "none".
     let chosen = parts.iter().position(|item| picked == Some(*item)).map_or(0, |index| index + 1);
     let on_pick = ground
         .dispatch
@@ -92,7 +93,7 @@ pub fn below(ground: &Ground, here: &[Selection]) -> Html {
     html! {
         <div class="course-tools">
             <div class="course-pick">
-                <ChoiceField id="course-pick" label="Picked" options={names} chosen={Some(chosen)} on_choose={on_pick} />
+                <ChoiceField id="course-pick" label="Selected" options={names} chosen={Some(chosen)} on_choose={on_pick} />
             </div>
             // Always there, so that picking a part does not push the drawing about under the pointer.
             <button type="button" class="button course-placing" disabled={picked.is_none()}
