@@ -88,7 +88,9 @@ impl Scene {
                 return;
             }
             if let [piece] = pieces[..] {
-                out.extend(run.sight(self.range(piece), body.top).and_then(|sight| self.screen(run, body, &sight)));
+                // Cut off behind the ends, it may turn out to be far away after all.
+                let sight = run.sight(self.range(piece), body.top).filter(|sight| !sight.is_clear(least));
+                out.extend(sight.and_then(|sight| self.screen(run, body, &sight)));
             } else {
                 self.screens_of_pieces(run, body, pieces, out);
             }

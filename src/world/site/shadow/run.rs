@@ -176,7 +176,8 @@ impl Run {
             return false;
         }
         // The zone is widest in the middle of the path, or as near to it as the outline comes.
-        let [first, last] = [greater(first, 0.0), lesser(last, self.plan_length)].map(|at| self.ahead + at * self.stretch);
+        let [first, last] =
+            [greater(first, 0.0), lesser(last, self.plan_length)].map(|at| self.ahead + at * self.stretch);
         let widest = lesser(greater(self.total / 2.0, first), last);
         let (before, after) = (greater(widest, LEAST_DISTANCE), greater(self.total - widest, LEAST_DISTANCE));
         nearest * nearest * (before + after) > ROUNDING * least * least * (before * after)
@@ -316,6 +317,11 @@ impl Sight {
         if reach > self.shoulder.reach || self.shoulder.reach == f64::NEG_INFINITY {
             self.shoulder = Shoulder { reach, at: edge.at, along };
         }
+    }
+
+    /// Whether the side that is nearer to the ray has more than `least` of Fresnel measure.
+    pub(super) fn is_clear(&self, least: f64) -> bool {
+        greater(self.low, -self.high) > ROUNDING * least
     }
 
     /// Two pieces of one outline that hide behind each other, or touch, are one.
