@@ -225,7 +225,7 @@ async fn a_broken_link_is_refused_with_its_reason() {
     let value = plan_link::write(&plan::demo()).unwrap();
     let Some(visit) = visit::open(&format!("#view=desk&plan={}", &value[..60])).await else { return };
     ready(&visit).await;
-    visit.text_when("#plans-notice", |said| said.contains("ends too early")).await;
+    visit.text_when("#plans-notice", |said| said.contains("damaged")).await;
     name_when(&visit, &plan::demo().name).await;
 }
 

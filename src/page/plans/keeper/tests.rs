@@ -120,7 +120,7 @@ fn a_link_comes_onto_the_desk_beside_what_was_there() {
     let tab = visitor.tab(tab.own, Some(&value[..40]));
     assert_eq!(tab.desk.name, "Linked");
     let notice = tab.keeper.notice.unwrap();
-    assert!(notice.sentence().contains("ends too early"), "{}", notice.sentence());
+    assert!(notice.sentence().contains("damaged"), "{}", notice.sentence());
     assert_eq!(notice.text().map(|(_, text)| text), Some(&value[..40]));
 }
 
