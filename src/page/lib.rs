@@ -29,6 +29,7 @@ pub mod carriage;
 pub mod caution_words;
 #[cfg(target_arch = "wasm32")]
 mod cautions;
+pub mod change_sentence;
 #[cfg(target_arch = "wasm32")]
 mod circumstances;
 #[cfg(target_arch = "wasm32")]
@@ -64,7 +65,6 @@ pub mod measure;
 mod message;
 #[cfg(target_arch = "wasm32")]
 mod motion;
-pub mod moved;
 #[cfg(target_arch = "wasm32")]
 mod new_plan;
 pub mod notes;

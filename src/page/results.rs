@@ -8,7 +8,7 @@ use crate::in_time::{InTime, Wish};
 use crate::jobs::{Answer, Event, JobNumber};
 use crate::link::report::{Explanation, HandComparison, Report};
 use crate::plan::document::Plan;
-use crate::{moved, parcel};
+use crate::{change_sentence, parcel};
 
 /// A question that is on its way.
 #[derive(Clone, Debug, PartialEq)]
@@ -265,7 +265,8 @@ impl Results {
             }
         }
         let report = Rc::new(report);
-        self.moved = self.ghost.as_ref().and_then(|ghost| moved::sentence(&label, ghost, &report, &plan, entry));
+        self.moved =
+            self.ghost.as_ref().and_then(|ghost| change_sentence::sentence(&label, ghost, &report, &plan, entry));
         self.last = Some(Judged { report, plan, revision, opened, step });
     }
 }

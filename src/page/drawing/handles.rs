@@ -1,7 +1,7 @@
 //! What can be taken hold of on the course: by mouse, by finger, and by keyboard.
 //!
 //! Arrow keys move a part by a tenth of a metre, with shift by a metre; the bracket keys turn it; Delete takes it away.
-//! [`hold`](super::hold) says what the gestures do.
+//! [`handle_gestures`](super::handle_gestures) says what the gestures do.
 
 use std::cell::RefCell;
 use std::rc::Rc;
@@ -16,7 +16,7 @@ use crate::state::Action;
 
 use super::frame::Frame;
 use super::grips::{Grip, PlacedGrip, grips};
-use super::hold::{Gesture, Hold, OnGesture, gestured};
+use super::handle_gestures::{Gesture, HeldHandle, OnGesture, gestured};
 use super::outline::outline;
 use super::part;
 use super::path_text::{PathText, Point, at};
@@ -37,7 +37,7 @@ pub struct HandlesProps {
     /// The drawing, for the place of a pointer on it.
     pub svg: NodeRef,
     /// What the gestures remember; the drawing asks it whether something is held.
-    pub hold: Rc<RefCell<Hold>>,
+    pub hold: Rc<RefCell<HeldHandle>>,
     /// Called with what the person does.
     pub dispatch: Callback<Action>,
     /// Called with a sentence when a part came to rest somewhere else.

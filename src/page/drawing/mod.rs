@@ -12,6 +12,8 @@
 #[cfg(target_arch = "wasm32")]
 mod course_drawing;
 #[cfg(target_arch = "wasm32")]
+mod course_gestures;
+#[cfg(target_arch = "wasm32")]
 mod drawing_props;
 #[cfg(target_arch = "wasm32")]
 mod flight_line;
@@ -22,11 +24,9 @@ mod frame_throttle;
 mod gate_list;
 pub mod grips;
 #[cfg(target_arch = "wasm32")]
-mod ground;
+mod handle_gestures;
 #[cfg(target_arch = "wasm32")]
 mod handles;
-#[cfg(target_arch = "wasm32")]
-mod hold;
 #[cfg(target_arch = "wasm32")]
 pub(crate) mod ink;
 #[cfg(target_arch = "wasm32")]
@@ -37,7 +37,6 @@ mod key;
 mod ladder;
 pub mod ladder_steps;
 pub mod lap_columns;
-pub mod look;
 pub mod margin_class;
 pub mod marks;
 pub mod outline;
@@ -63,6 +62,7 @@ pub mod strip_layout;
 mod strip_rows;
 #[cfg(target_arch = "wasm32")]
 mod tools;
+pub mod viewport;
 #[cfg(target_arch = "wasm32")]
 pub mod width;
 

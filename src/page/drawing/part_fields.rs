@@ -14,8 +14,8 @@ use crate::rf::material::Material;
 use crate::state::{Action, View};
 
 use super::grips::Grip;
+use super::handle_gestures::{new_merge, nudge};
 use super::handles::id_of;
-use super::hold::{new_merge, nudge};
 use super::part;
 use super::part_numbers::numbers;
 

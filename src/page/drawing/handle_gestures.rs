@@ -77,7 +77,7 @@ struct Drag {
 
 /// What the gestures need between two of them.
 #[derive(Default)]
-pub struct Hold {
+pub struct HeldHandle {
     /// What the handles were last drawn with.
     pub props: Option<HandlesProps>,
     drag: Option<Drag>,
@@ -88,7 +88,7 @@ pub struct Hold {
     was_drag: bool,
 }
 
-impl Hold {
+impl HeldHandle {
     /// Whether something is held.
     pub fn is_busy(&self) -> bool {
         self.drag.is_some()
@@ -104,7 +104,7 @@ impl Hold {
 }
 
 /// Takes a gesture.
-pub fn gestured(hold: &Rc<RefCell<Hold>>, part: Part, grip: Grip, gesture: Gesture) {
+pub fn gestured(hold: &Rc<RefCell<HeldHandle>>, part: Part, grip: Grip, gesture: Gesture) {
     let Some(props) = hold.borrow().props.clone() else { return };
     match gesture {
         Gesture::Click(event) => {
@@ -148,7 +148,7 @@ fn is_coarse() -> bool {
     asked.is_some_and(|list| list.matches())
 }
 
-fn press(hold: &Rc<RefCell<Hold>>, props: &HandlesProps, part: Part, grip: Grip, event: &PointerEvent) {
+fn press(hold: &Rc<RefCell<HeldHandle>>, props: &HandlesProps, part: Part, grip: Grip, event: &PointerEvent) {
     if event.button() != 0 || hold.borrow().drag.is_some() {
         return;
     }
@@ -199,10 +199,10 @@ fn press(hold: &Rc<RefCell<Hold>>, props: &HandlesProps, part: Part, grip: Grip,
 }
 
 /// Sends where the drag is now, if it is still under way.
-fn send_drag(hold: &Rc<RefCell<Hold>>) {
+fn send_drag(hold: &Rc<RefCell<HeldHandle>>) {
     let sent = {
         let mut held = hold.borrow_mut();
-        let Hold { props: Some(props), drag: Some(drag), .. } = &mut *held else { return };
+        let HeldHandle { props: Some(props), drag: Some(drag), .. } = &mut *held else { return };
         if !drag.moved {
             return;
         }
@@ -228,7 +228,7 @@ fn done(grip: Grip) -> &'static str {
     }
 }
 
-fn key_pressed(hold: &Rc<RefCell<Hold>>, props: &HandlesProps, part: Part, grip: Grip, event: &KeyboardEvent) {
+fn key_pressed(hold: &Rc<RefCell<HeldHandle>>, props: &HandlesProps, part: Part, grip: Grip, event: &KeyboardEvent) {
     if event.ctrl_key() || event.alt_key() || event.meta_key() {
         return;
     }
@@ -301,7 +301,7 @@ fn action(plan: &Plan, part: Part, what: &str, edit: Edit, merge: u32) -> Action
 }
 
 /// Ends a drag with the part back where it was. Whether there was one.
-pub fn give_up(hold: &Rc<RefCell<Hold>>) -> bool {
+pub fn give_up(hold: &Rc<RefCell<HeldHandle>>) -> bool {
     let Some(props) = hold.borrow().props.clone() else { return false };
     let Some(drag) = hold.borrow_mut().drag.take() else { return false };
     if let Some(edit) = part::as_in(&drag.before, drag.part).filter(|_| drag.moved) {
@@ -311,7 +311,7 @@ pub fn give_up(hold: &Rc<RefCell<Hold>>) -> bool {
 }
 
 /// Says where a part is, once the plan that came of it is here.
-fn say_place(hold: &Rc<RefCell<Hold>>, part: Part) {
+fn say_place(hold: &Rc<RefCell<HeldHandle>>, part: Part) {
     let hold = hold.clone();
     gloo::timers::callback::Timeout::new(SETTLE_MS, move || {
         let said =
