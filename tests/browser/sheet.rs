@@ -464,7 +464,7 @@ async fn the_planner_hands_its_plan_to_a_sheet_beside_it() {
     );
     visit.driver.switch_to_window(beside).await.unwrap();
     visit.text_when(".sheet-head h2", |text| text == "Taken along").await;
-    assert!(visit.driver.current_url().await.unwrap().fragment().is_some_and(|carried| carried.contains("&plan=1")));
+    assert!(visit.driver.current_url().await.unwrap().fragment().is_some_and(|carried| carried.contains("&plan=2")));
     let back = "return document.getElementById('to-desk').getAttribute('href')";
     assert_eq!(visit.script(back).await, "#view=desk", "the plan is on the desk already");
 
