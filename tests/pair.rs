@@ -150,7 +150,7 @@ fn the_knife_edge_table_through_an_obstacle() {
         findings.near("an endless edge", obstacle.edge_loss.unwrap().0, loss, 1e-6);
         if nu >= -1.2 {
             // A steep way over the edge is longer than the small-angle form of the table knows.
-            let longer = 20.0 * libm::log10(height.hypot(25.0) / 25.0);
+            let longer = 20.0 * libm::log10(libm::hypot(height, 25.0) / 25.0);
             findings.near("the wall", obstacle.loss.0, loss, 0.06 + if nu > 3.0 { longer } else { 0.0 });
         } else {
             // The envelope of the ripple, P.526-16 §2.7: the first term of the asymptotic series, 1 / (π√2 |ν|).
