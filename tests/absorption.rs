@@ -1,7 +1,6 @@
 //! Plants and people.
 
-mod reference_table;
-
+use crate::reference_table::check_printed;
 use lapmargin::rf::SPEED_OF_LIGHT;
 use lapmargin::rf::absorption::{
     FacingScreen, Vegetation, early_itu_vegetation_loss, facing_screen_factor, person_screen_factor, vegetation_loss,
@@ -9,7 +8,6 @@ use lapmargin::rf::absorption::{
 };
 use lapmargin::rf::diffraction::knife_edge_loss;
 use lapmargin::units::{Db, Hertz, Metres};
-use reference_table::check_printed;
 
 fn loss(factor: f64) -> f64 {
     -20.0 * libm::log10(factor)

@@ -70,12 +70,14 @@ fn along(field: &ComplexVec3, axis: &Vec3) -> f64 {
     (field.x * axis.x + field.y * axis.y + field.z * axis.z).norm_sqr()
 }
 
-/// Share of the total field, per decibel of tolerance, by which a component may differ when it misses the decibels: a fifth
-/// of the tolerance, which for 0.1 dB is the 0.02 dB that the table states as its own accuracy. It matters for the weak
-/// hand, which is the small difference of two strong components.
-const FIELD_SHARE: f64 = 0.023;
+/// A component this far below the total is the small difference of strong ones: its decibels say nothing of the wire's.
+const STRONG: f64 = 10.0;
 
-/// Compares total, polar, azimuthal, right and left gain of a row: in decibels, or within [`FIELD_SHARE`].
+/// By so much of the total field a weak component may differ: 0.03 dB of the total, a third of what the table's notes allow
+/// between finite wires and thin ones.
+const FIELD_SHARE: f64 = 0.003_5;
+
+/// Compares total, polar, azimuthal, right and left gain of a row: strong ones in decibels, weak ones by [`FIELD_SHARE`].
 fn compare(row: &Row, field: &ComplexVec3, tolerance: f64) {
     let (sine_azimuth, cosine_azimuth) = libm::sincos(libm::atan2(row.direction.y, row.direction.x));
     let azimuthal = Vec3::new(-sine_azimuth, cosine_azimuth, 0.0);
@@ -91,12 +93,12 @@ fn compare(row: &Row, field: &ComplexVec3, tolerance: f64) {
         let field = |decibels: f64| libm::pow(10.0, decibels / 20.0);
         let apart = (got.sqrt() - if expected <= -99.0 { 0.0 } else { field(expected) }).abs();
         let decibels = decibels(got);
-        assert!(
-            (decibels - expected).abs() <= tolerance || apart <= FIELD_SHARE * tolerance * field(row.total),
-            "{} {:?} {what}: {decibels} {expected}",
-            row.case,
-            row.direction
-        );
+        let holds = if expected >= row.total - STRONG {
+            (decibels - expected).abs() <= tolerance
+        } else {
+            apart <= FIELD_SHARE * field(row.total)
+        };
+        assert!(holds, "{} {:?} {what}: {decibels} {expected}, {apart} of the field", row.case, row.direction);
     }
 }
 
@@ -180,7 +182,7 @@ fn ring_of_four(slope: f64) -> impl Fn(&Vec3) -> ComplexVec3 {
     move |direction: &Vec3| sum(direction).map(|value| value * scale)
 }
 
-/// The wires are 0.48 wavelengths long and the solver's current is not quite a sine, hence 0.15 dB.
+/// Tolerance 0.1 dB, although the wires are 0.48 wavelengths long and the solver's current is not quite a sine.
 #[test]
 fn four_slanted_dipoles_match_the_wire_solver() {
     for (case, slope) in [("ring4_right", 1.0), ("ring4_left", -1.0)] {
@@ -190,7 +192,7 @@ fn four_slanted_dipoles_match_the_wire_solver() {
                 continue;
             }
             let field = ring(&row.direction);
-            compare(&row, &field, 0.15);
+            compare(&row, &field, 0.1);
             let ellipse = ellipse_of(&field, &row.direction).unwrap();
             assert_eq!(ellipse.hand.map(Hand::name), Some(if row.hand == "R" { "right" } else { "left" }));
         }

@@ -31,18 +31,39 @@ fn themes() -> Vec<(&'static str, Tokens, f64)> {
     vec![("paper", side(|pair| pair.0), 4.5), ("slate", side(|pair| pair.1), 4.5), ("sun", sun, 7.0)]
 }
 
+/// The share of light of the channel that begins at a letter of `#rrggbb`.
+fn linear(colour: &str, from: usize) -> f64 {
+    let share = f64::from(u8::from_str_radix(&colour[from..from + 2], 16).expect("two hexadecimal digits")) / 255.0;
+    if share <= 0.04045 { share / 12.92 } else { libm::pow((share + 0.055) / 1.055, 2.4) }
+}
+
 /// Relative luminance of `#rrggbb`.
 fn luminance(colour: &str) -> f64 {
-    let channel = |from: usize| {
-        let share = f64::from(u8::from_str_radix(&colour[from..from + 2], 16).expect("two hexadecimal digits")) / 255.0;
-        if share <= 0.04045 { share / 12.92 } else { libm::pow((share + 0.055) / 1.055, 2.4) }
-    };
-    0.2126 * channel(1) + 0.7152 * channel(3) + 0.0722 * channel(5)
+    0.2126 * linear(colour, 1) + 0.7152 * linear(colour, 3) + 0.0722 * linear(colour, 5)
 }
 
 fn contrast(one: &str, other: &str) -> f64 {
     let (one, other) = (luminance(one), luminance(other));
     (one.max(other) + 0.05) / (one.min(other) + 0.05)
+}
+
+/// Lightness and the two colour axes of `#rrggbb`: CIELAB under the white point D65 (CIE 15; matrix of IEC 61966-2-1).
+fn lab(colour: &str) -> [f64; 3] {
+    let [red, green, blue] = [1, 3, 5].map(|from| linear(colour, from));
+    let shares = [
+        (0.4124 * red + 0.3576 * green + 0.1805 * blue) / 0.95047,
+        luminance(colour),
+        (0.0193 * red + 0.1192 * green + 0.9505 * blue) / 1.08883,
+    ];
+    let [x, y, z] = shares
+        .map(|share| if share > 216.0 / 24389.0 { libm::cbrt(share) } else { (24389.0 / 27.0 * share + 16.0) / 116.0 });
+    [116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)]
+}
+
+/// How far two colours lie apart, by the difference of CIE 1976.
+fn difference(one: &str, other: &str) -> f64 {
+    let (one, other) = (lab(one), lab(other));
+    libm::sqrt((0..3).map(|axis| (one[axis] - other[axis]) * (one[axis] - other[axis])).sum())
 }
 
 #[track_caller]
@@ -72,6 +93,31 @@ fn every_ink_can_be_read_on_every_ground() {
         }
         for verdict in ["clear", "thin", "broken"] {
             check(theme, &tokens, verdict, &format!("{verdict}-wash"), least);
+        }
+    }
+}
+
+#[test]
+fn differences_are_those_of_the_definition() {
+    // Lightness of the middle grey, and red by its coordinates as they are commonly tabulated.
+    assert!((lab("#777777")[0] - 50.03).abs() < 0.01, "{:?}", lab("#777777"));
+    let red = lab("#ff0000");
+    assert!((0..3).all(|axis| (red[axis] - [53.24, 80.09, 67.20][axis]).abs() < 0.05), "{red:?}");
+    assert!((difference("#000000", "#ffffff") - 100.0).abs() < 0.02);
+}
+
+#[test]
+fn no_entry_has_the_colour_of_a_verdict_or_of_another() {
+    // A difference of 2 is just noticed side by side; apart, on thin lines, it takes some ten times that. Common practice,
+    // no source.
+    for (theme, tokens, _) in themes() {
+        let apart = |entry: usize, other: String, least: f64| {
+            let reached = difference(&tokens[&format!("entry-{entry}")], &tokens[&other]);
+            assert!(reached >= least, "{theme}: --entry-{entry} and --{other} differ by {reached:.1}, not {least}");
+        };
+        for entry in 0..8 {
+            ["clear", "thin", "broken"].into_iter().for_each(|verdict| apart(entry, verdict.to_owned(), 25.0));
+            (0..entry).for_each(|other| apart(entry, format!("entry-{other}"), 20.0));
         }
     }
 }

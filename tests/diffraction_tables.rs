@@ -1,14 +1,12 @@
 //! Screens and several edges against printed numbers and exact integrals.
 
-mod reference_table;
-
+use crate::reference_table::check_printed;
 use lapmargin::rf::SPEED_OF_LIGHT;
 use lapmargin::rf::diffraction::{
     Edge, cascade_loss, knife_edge_loss, nu_from_height, screen_loss, second_edge_excess, two_edges_dominant,
     two_edges_similar,
 };
 use lapmargin::units::Metres;
-use reference_table::check_printed;
 
 const WAVELENGTH: Metres = Metres(SPEED_OF_LIGHT / 5.8e9);
 

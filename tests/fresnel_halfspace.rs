@@ -1,13 +1,11 @@
 //! Materials and the reflection from a half-space.
 
-mod reference_table;
-
+use crate::reference_table::{check, check_printed, read};
 use lapmargin::rf::SPEED_OF_LIGHT;
 use lapmargin::rf::material::Material;
 use lapmargin::rf::reflection::{Coefficients, half_space, rough_surface_factor};
 use lapmargin::units::{Degrees, Hertz, Metres};
 use num_complex::Complex64;
-use reference_table::{check, check_printed, read};
 
 const CARRIER: Hertz = Hertz(5.8e9);
 

@@ -1,14 +1,12 @@
 //! A single straight edge against exact fields and the recommendation's approximation.
 
-mod reference_table;
-
+use crate::reference_table::{check, check_printed, read};
 use lapmargin::rf::SPEED_OF_LIGHT;
 use lapmargin::rf::diffraction::{
     clearance_fraction, fresnel_radius, knife_edge_field, knife_edge_loss, knife_edge_loss_approximate, nu_from_detour,
     nu_from_height,
 };
 use lapmargin::units::Metres;
-use reference_table::{check, check_printed, read};
 
 fn wavelength(megahertz: f64) -> Metres {
     Metres(SPEED_OF_LIGHT / (megahertz * 1e6))

@@ -3,8 +3,7 @@
 //! Nothing here repeats a formula: site traces, the link carries and hears. With a line flown exactly (sigma 0) and no
 //! scatter the mean power is the coherent sum, which independent programs computed (`tests/reference/README.md`).
 
-mod reference_table;
-
+use crate::reference_table::{check, read};
 use lapmargin::link::end::{End, Shade};
 use lapmargin::link::hear::{Ear, Heard, Sent, Work};
 use lapmargin::link::paths::{Carried, Mixing, carry_paths};
@@ -17,7 +16,6 @@ use lapmargin::site::{BounceOrder, Ground, Paths, Scene, Site, SlabModel};
 use lapmargin::units::{Db, Hertz, Metres};
 use nalgebra::Rotation3;
 use num_complex::Complex64;
-use reference_table::{check, read};
 
 const ONE: Complex64 = Complex64::new(1.0, 0.0);
 const ZERO: Complex64 = Complex64::new(0.0, 0.0);
@@ -90,7 +88,7 @@ fn a_port_over_the_ground_hears_the_two_ray_table() {
     });
 }
 
-/// STANDARDS section 2.3 (two-ray check over medium dry ground, 5.8 GHz, right to right, isotropic): field against free
+/// docs/model.md section 2.3 (two-ray check over medium dry ground, 5.8 GHz, right to right, isotropic): field against free
 /// space, and the height of maxima and depth of minima as the phase runs. An unsteady line gives the sum of powers.
 #[test]
 fn a_wobbling_line_adds_the_bounce_in_power_and_a_steady_one_in_field() {

@@ -189,7 +189,7 @@ fn a_plan_with_a_table_is_of_the_second_version_and_without_it_of_the_first() {
     let Err(LoadError::Problems(found)) = load(&text.replace("\"version\": 2", "\"version\": 1")) else {
         panic!("it was read")
     };
-    assert_eq!(found[0].to_string(), "version is 1: allowed are versions from 2 to 2");
+    assert_eq!(found[0].to_string(), "version: 1; must be 2 (version)");
 }
 
 #[test]
@@ -200,13 +200,14 @@ fn a_table_that_is_none_is_refused_by_its_path() {
         check::problems(&plan).iter().map(ToString::to_string).collect::<Vec<_>>()
     };
     let path = "receivers[0].ports[0].antenna.table";
+    let who = "Goggles 1, port 1 antenna table";
     assert_eq!(
         refused(|table| table[3][1] = 21.0),
-        [format!("{path}[3] is a gain of 21 dBi: allowed are -60 to 20 dBi")]
+        [format!("{who} row 4: a gain of 21 dBi; must be -60 to 20 dBi ({path}[3])")]
     );
     assert_eq!(refused(|table| table[3][2] = f64::NAN).len(), 1);
-    assert_eq!(refused(|table| table[5][0] = table[4][0])[0].find("once more the angle -140°"), Some(path.len() + 7));
-    assert_eq!(refused(|table| table.truncate(2)), [format!("{path} is 2 rows: allowed are 3 to 361 rows")]);
+    assert_eq!(refused(|table| table[5][0] = table[4][0])[0].find("once more the angle -140°"), Some(who.len() + 8));
+    assert_eq!(refused(|table| table.truncate(2)), [format!("{who}: 2 rows; must be 3 to 361 rows ({path})")]);
     assert_eq!(refused(|table| table.retain(|row| row[0].abs() < 50.0)).len(), 1);
     let mut plan = plan_with_tables();
     let full: Vec<MeasuredNumbers> = (0..361).map(|row| [f64::from(row) / 2.0, 1.0, 2.0]).collect();
@@ -219,7 +220,7 @@ fn a_table_that_is_none_is_refused_by_its_path() {
     }
     let found = check::problems(&plan);
     assert_eq!(found[0].path, "antennas.table", "{found:?}");
-    assert!(found[0].allowed.contains(&limits::TABLE_ROWS.max.to_string()));
+    assert!(found[0].said.contains(&limits::TABLE_ROWS.max.to_string()));
 }
 
 /// The most that a plan may hold of them still fits a link and a file.
@@ -268,7 +269,7 @@ fn a_table_goes_through_a_benchs_address_and_back_into_the_plan() {
     ] {
         assert_eq!(text::read(broken).unwrap_err().to_string(), says);
     }
-    let tables = |rows: &str| text::read(&format!("1~tm:{}", plan_link::packed_text(rows)));
+    let tables = |rows: &str| text::read(&format!("1~tm:{}", lapmargin::packing::packed_text(rows)));
     assert!(tables("0,1,2;90,1,2;180,1,2").is_ok());
     assert!(tables("0,1;90,1,2;180,1,2").is_err() && tables("0,1,x;90,1,2;180,1,2").is_err());
     let unfit = tables("0,1,2;90,nan,2;180,1,2").unwrap_err().to_string();

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop where it is surprised")]
 
+use lapmargin::course::CourseError;
 use lapmargin::plan::check::problems;
 use lapmargin::plan::document::{
     AntennaKind, AntennaKit, BlockShape, CanopyShape, CrowdShape, Entry, Feed, Gate, Mounting, Obstacle, ObstacleShape,
@@ -14,6 +15,8 @@ use lapmargin::plan::{convert, demo, load, plan_link, presets, save};
 use lapmargin::rf::fading::Surroundings;
 use lapmargin::rf::feed::FeedLine;
 use lapmargin::rf::material::Material;
+use lapmargin::site::Scene;
+use lapmargin::units::Hertz;
 use proptest::collection::vec;
 use proptest::option;
 use proptest::prelude::*;
@@ -182,16 +185,83 @@ fn every_number_is_taken_to_both_ends_of_its_range_and_refused_outside() {
             set(&mut plan, value);
             problems(&plan)
                 .into_iter()
-                .filter(|problem| problem.path == path && problem.allowed == range.to_string())
+                .filter(|problem| {
+                    let said = problem.said.ends_with(&format!("; must be {range}"));
+                    problem.path == path
+                        && (said || path.ends_with("channel_hz") && problem.said.contains("is too low"))
+                })
                 .count()
         };
         for inside in [range.min, range.max] {
             assert_eq!(complaints(inside), 0, "{path} = {inside}");
+            let mut plan = plan.clone();
+            set(&mut plan, inside);
+            if problems(&plan).is_empty() {
+                taken_below(&plan);
+            }
         }
         for outside in [range.min.next_down(), range.max.next_up(), f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
             assert_eq!(complaints(outside), 1, "{path} = {outside}");
         }
     }
+}
+
+/// The layers below take what the plan says; a line that folds is theirs to tell.
+#[track_caller]
+fn taken_below(plan: &Plan) {
+    let site = convert::site(&plan.site);
+    Scene::new(&site, Hertz(limits::CHANNEL_HZ.min)).unwrap_or_else(|error| panic!("{error}"));
+    match convert::lap(&plan.course) {
+        Ok(_) | Err(CourseError::Fold { .. }) => {}
+        Err(error) => panic!("{error}"),
+    }
+    for kit in plan.receivers.iter().flat_map(|receiver| receiver.ports.iter().map(|port| &port.antenna)) {
+        for hand in kit.hand.cases() {
+            presets::resolve_antenna(kit, *hand).unwrap();
+        }
+    }
+}
+
+/// Both passed once and then stopped every verdict.
+#[test]
+fn what_the_layers_below_refuse_is_refused_by_name() {
+    let mut plan = demo();
+    let base = canopy(&mut plan).base_m;
+    canopy(&mut plan).height_m = base + 0.02;
+    assert!(Scene::new(&convert::site(&plan.site), Hertz(5.8e9)).is_err());
+    let [problem] = &problems(&plan)[..] else { panic!("one problem") };
+    assert_eq!(problem.path, "site.obstacles[9].shape.canopy.height_m");
+    let name = &plan.site.obstacles[9].name;
+    let allowed = "must be at least 0.05 m above the lower edge at";
+    assert!(problem.said.starts_with(&format!("{name}, height: ")) && problem.said.contains(allowed), "{problem}");
+    canopy(&mut plan).height_m = base + 0.06;
+    assert_eq!(problems(&plan), []);
+    taken_below(&plan);
+
+    let mut plan = demo();
+    plan.site.obstacles.clear();
+    (plan.site.width_m, plan.site.depth_m, plan.course.step_m) = (1000.0, 1000.0, 5.0);
+    let gate = plan.course.gates[0].clone();
+    let zigzag = |count: usize| -> Vec<Gate> {
+        let place = |index: usize| (if index.is_multiple_of(2) { 5.0 } else { 980.0 }, 20.0 + 15.0 * index as f64);
+        let gates = (0..count).map(|index| {
+            let ((x_m, y_m), id) = (place(index), format!("gate-{index}"));
+            Gate { id, x_m, y_m, heading_deg: 0.0, ..gate.clone() }
+        });
+        gates.collect()
+    };
+    plan.course.gates = zigzag(6);
+    assert!(matches!(convert::lap(&plan.course), Err(CourseError::TooLong { .. })));
+    let [problem] = &problems(&plan)[..] else { panic!("one problem") };
+    assert_eq!(problem.path, "course.gates");
+    assert!(
+        problem.said.starts_with("course: a lap of ") && problem.said.ends_with("must be at most 5000 m"),
+        "{problem}"
+    );
+    plan.course.gates = zigzag(2);
+    (plan.course.gates[0].heading_deg, plan.course.gates[1].heading_deg) = (90.0, 270.0);
+    assert_eq!(problems(&plan), []);
+    taken_below(&plan);
 }
 
 #[test]
@@ -211,14 +281,15 @@ fn a_value_of_the_wrong_type_is_named_by_the_path_that_the_check_uses() {
 #[test]
 fn a_value_out_of_range_is_refused_with_path_value_and_range() {
     let text = changed(|document| *at(document, "entries[1].radios[0].power_dbm") = json!(60.0));
-    assert_eq!(load(&text).unwrap_err().to_string(), "entries[1].radios[0].power_dbm is 60: allowed are -30 to 40 dBm");
+    let said = "Tansy, transmitter power: 60 dBm; must be -30 to 40 dBm (entries[1].radios[0].power_dbm)";
+    assert_eq!(load(&text).unwrap_err().to_string(), said);
     let text = changed(|document| {
         *at(document, "entries[1].radios[0].power_dbm") = json!(60.0);
         *at(document, "seats[0].height_m") = json!(-1);
     });
     assert_eq!(
         load(&text).unwrap_err().to_string(),
-        "seats[0].height_m is -1: allowed are 0.1 to 40 m (and 1 more problem)"
+        "Pilots' bench, left, height: -1 m; must be 0.1 to 40 m (seats[0].height_m) (and 1 more problem)"
     );
 }
 
@@ -265,7 +336,11 @@ fn a_field_that_stands_twice_is_refused() {
 fn an_unknown_kind_is_named_with_its_place() {
     let text = changed(|document| *at(document, "receivers[0].ports[1].antenna.kind") = json!("umbrella"));
     let message = load(&text).unwrap_err().to_string();
-    assert!(message.starts_with("receivers[0].ports[1].antenna.kind") && message.contains("`umbrella`"), "{message}");
+    assert!(
+        message.starts_with("receivers[0].ports[1].antenna.kind")
+            && message.contains("unknown value `umbrella`, known are `dipole`, "),
+        "{message}"
+    );
 
     let text = changed(|document| *at(document, "site.obstacles[4].shape") = json!({"hill": {}}));
     let message = load(&text).unwrap_err().to_string();
@@ -363,15 +438,18 @@ fn format_and_version_come_before_everything_else() {
 
 #[test]
 fn what_is_not_json_is_refused_with_its_place() {
-    for text in ["", "hello", "{\"format\": ", "{\"format\": \"lapmargin-plan\", \"version\": 1} x", "{'a': 1}"] {
+    for text in ["{\"format\": ", "{\"format\": \"lapmargin-plan\", \"version\": 1} x", "{'a': 1}", "{1: 2}", "{"] {
         assert!(matches!(load(text), Err(LoadError::NotJson { .. })), "{text}: {:?}", load(text));
+    }
+    for text in ["", " \n\t", "\u{feff}"] {
+        assert_eq!(load(text), Err(LoadError::Empty), "{text:?}");
     }
     let Err(LoadError::NotJson { line, .. }) = load(&save(&demo()).replacen("\"seats\": [", "\"seats\": [,", 1)) else {
         panic!("a stray comma was taken")
     };
     assert!(line > 100, "{line}");
-    for text in ["[]", "1", "\"plan\"", "null"] {
-        assert!(matches!(load(text), Err(LoadError::Field { .. })), "{text}: {:?}", load(text));
+    for text in ["[]", "1", "\"plan\"", "null", "hello", "<svg>", "\u{fffd}PNG\r\n"] {
+        assert_eq!(load(text), Err(LoadError::NotAPlan), "{text}");
     }
 }
 
@@ -379,11 +457,14 @@ fn what_is_not_json_is_refused_with_its_place() {
 fn size_and_depth_are_refused_before_anything_is_built() {
     let text = " ".repeat(limits::TEXT_BYTES + 1);
     assert_eq!(load(&text), Err(LoadError::TooLong { bytes: limits::TEXT_BYTES + 1 }));
-    assert!(matches!(load(&text[1..]), Err(LoadError::NotJson { .. })));
-    let deep = "[".repeat(limits::TEXT_BYTES);
-    assert_eq!(load(&deep), Err(LoadError::TooDeep { line: 1 }));
-    let in_string = format!("\"{}\\\"{}\"", "[".repeat(100), "{".repeat(100));
-    assert!(matches!(load(&in_string), Err(LoadError::Field { .. })), "brackets in a string do not nest");
+    assert_eq!(load(&text[1..]), Err(LoadError::Empty));
+    for open in ["{\"a\":[", "{\"a\":"] {
+        let deep = open.repeat(limits::TEXT_BYTES / open.len());
+        assert_eq!(load(&deep), Err(LoadError::TooDeep { line: 1 }));
+    }
+    let in_string = format!("{{\"{}\\\"{}\": 1}}", "[".repeat(100), "{".repeat(100));
+    let found = "missing".to_owned();
+    assert_eq!(load(&in_string), Err(LoadError::OtherFormat { found }), "brackets in a string do not nest");
 }
 
 #[test]
@@ -393,55 +474,98 @@ fn lists_that_are_too_long_are_named_and_not_looked_into() {
     plan.entries = vec![entry; limits::ENTRIES.max + 1];
     let found = problems(&plan);
     assert_eq!(found.len(), 1);
-    assert_eq!(found[0].to_string(), "entries is a list of 17: allowed are lists of 0 to 16 entries");
+    assert_eq!(found[0].to_string(), "17 entries; must be at most 16 (entries)");
 }
 
 #[test]
 fn what_does_not_fit_together_is_refused() {
-    let complaint = |change: fn(&mut Plan)| {
+    for (said, change) in [
+        (
+            "Goggles 2, seat: \"roof\" is not there; must be \"left\", \"middle\", \"right\", \"bollard\" (receivers[1].seat)",
+            (|plan| plan.receivers[1].seat = "roof".into()) as fn(&mut Plan),
+        ),
+        (
+            "Wren, receiver: \"none\" is not there; must be \"goggles-1\", \"goggles-2\", \"goggles-3\", \"goggles-4\" (entries[0].receiver)",
+            |plan| plan.entries[0].receiver = "none".into(),
+        ),
+        ("the id \"left\" is used twice (seats[3].id)", |plan| plan.seats[3].id = plan.seats[0].id.clone()),
+        (
+            "gate 1, id: \"two words\"; must be letters a to z, digits, hyphens and underscores (course.gates[0].id)",
+            |plan| plan.course.gates[0].id = "two words".into(),
+        ),
+        ("Wren: exactly one video transmitter is needed, not 0 (entries[0].radios)", |plan| {
+            plan.entries[0].radios.clear()
+        }),
+        ("Wren: exactly one video transmitter is needed, not 2 (entries[0].radios)", |plan| {
+            let radio = plan.entries[0].radios[0].clone();
+            plan.entries[0].radios.push(radio);
+        }),
+        ("Goggles 1: 0 ports; must be 1 to 4 (receivers[0].ports)", |plan| plan.receivers[0].ports.clear()),
+        ("Hall gate east, north: 28.5 m; must be 0 to 28 m (course.gates[6].y_m)", |plan| {
+            plan.course.gates[6].y_m = 28.5
+        }),
+        ("gates 2 and 3 are 0.40 m apart; minimum 0.5 m (course.gates[1])", |plan| {
+            let gate = plan.course.gates[1].clone();
+            plan.course.gates[2] = Gate { id: "other".into(), y_m: gate.y_m + 0.4, ..gate };
+        }),
+        ("Barrier gate: inside \"Guildhall\"; must be outside buildings and stalls (course.gates[4])", |plan| {
+            (plan.course.gates[4].x_m, plan.course.gates[4].y_m) = (24.0, 26.5)
+        }),
+        ("Pilots' bench, right: inside \"Guildhall\"; must be outside buildings and stalls (seats[2])", |plan| {
+            (plan.seats[2].x_m, plan.seats[2].y_m) = (24.0, 26.5)
+        }),
+        (
+            "Pilots' canopy, height: 2.2 m; must be at least 0.05 m above the lower edge at 2.2 m (site.obstacles[9].shape.canopy.height_m)",
+            |plan| canopy(plan).height_m = canopy(plan).base_m,
+        ),
+        ("Barrier, length: 0 m; must be 0.1 to 1000 m (site.obstacles[7].shape.wall.to_m)", |plan| {
+            wall(plan).to_m = wall(plan).from_m
+        }),
+        ("Barrier, second end north: 1000 m; must be -50 to 78 m (site.obstacles[7].shape.wall.to_m[1])", |plan| {
+            wall(plan).to_m[1] = 1000.0
+        }),
+        ("Guildhall, depth: 0 m; must be 0.1 to 1000 m (site.obstacles[0].shape.building.size_m[1])", |plan| {
+            building(plan).size_m[1] = 0.0
+        }),
+        ("10000 people in all crowds together; must be at most 4000 (site.obstacles)", |plan| {
+            (crowd(plan).size_m, crowd(plan).density_per_m2) = ([100.0, 100.0], 1.0)
+        }),
+        (
+            "\\u{1b}[2J, name: a text with a line break or control character; must be one line (entries[0].name)",
+            |plan| plan.entries[0].name = "\u{1b}[2J".into(),
+        ),
+        ("entry 1, name: 0 characters; must be 1 to 80 (entries[0].name)", |plan| plan.entries[0].name.clear()),
+        ("Wren, channel: 5800 Hz is too low; 5800 MHz is written 5800000000 (entries[0].channel_hz)", |plan| {
+            plan.entries[0].channel_hz = 5800.0
+        }),
+        ("Wren, channel: 5.8 Hz is too low; 5.8 GHz is written 5800000000 (entries[0].channel_hz)", |plan| {
+            plan.entries[0].channel_hz = 5.8
+        }),
+        ("Wren, channel: 2e10 Hz; must be 1e9 to 1e10 Hz (entries[0].channel_hz)", |plan| {
+            plan.entries[0].channel_hz = 2e10
+        }),
+        (
+            "Goggles 1, port 2 antenna gain: 33 dBi; must be -10 to 20 dBi (receivers[0].ports[1].antenna.gain_dbi)",
+            |plan| plan.receivers[0].ports[1].antenna.gain_dbi = Some(33.0),
+        ),
+        ("Goggles 1, port 2 feed line length: -1 m; must be 0 to 50 m (receivers[0].ports[1].feed.length_m)", |plan| {
+            plan.receivers[0].ports[1].feed.length_m = -1.0
+        }),
+        (
+            "Wren, transmitter antenna lean back: 100°; must be -90 to 90° (entries[0].radios[0].mounting.lean_back_deg)",
+            |plan| plan.entries[0].radios[0].mounting.lean_back_deg = 100.0,
+        ),
+        ("start pad east: -1 m; must be 0 to 44 m (course.pad.x_m)", |plan| plan.course.pad.x_m = -1.0),
+        ("name of the plan: 0 characters; must be 1 to 80 (name)", |plan| plan.name.clear()),
+        ("course step: 5 m; must be 0.006 to 2.834 m on a course of this length (course.step_m)", |plan| {
+            plan.course.gates.truncate(2);
+            plan.course.step_m = 5.0;
+        }),
+    ] {
         let mut plan = demo();
         change(&mut plan);
-        problems(&plan).first().map(ToString::to_string).unwrap_or_default()
-    };
-    let nowhere = complaint(|plan| plan.receivers[1].seat = "roof".into());
-    assert_eq!(nowhere, "receivers[1].seat is \"roof\": allowed are ids of seats");
-    let nobody = complaint(|plan| plan.entries[0].receiver = "none".into());
-    assert_eq!(nobody, "entries[0].receiver is \"none\": allowed are ids of receivers");
-    let twice = complaint(|plan| plan.seats[3].id = plan.seats[0].id.clone());
-    assert!(twice.starts_with("seats[3].id") && twice.ends_with("ids that no other item of the list has"), "{twice}");
-    let spaced = complaint(|plan| plan.course.gates[0].id = "two words".into());
-    assert!(spaced.starts_with("course.gates[0].id"), "{spaced}");
-    let silent = complaint(|plan| plan.entries[0].radios.clear());
-    assert_eq!(silent, "entries[0].radios is a list of 0: allowed are lists of exactly 1 video radio");
-    let doubled = complaint(|plan| {
-        let radio = plan.entries[0].radios[0].clone();
-        plan.entries[0].radios.push(radio);
-    });
-    assert!(doubled.starts_with("entries[0].radios is a list of 2"), "{doubled}");
-    let outside = complaint(|plan| plan.course.gates[6].y_m = 28.5);
-    assert_eq!(outside, "course.gates[6].y_m is 28.5: allowed are 0 to 28 m");
-    let close = complaint(|plan| {
-        let gate = plan.course.gates[1].clone();
-        plan.course.gates[2] = Gate { id: "other".into(), ..gate };
-    });
-    assert!(close.starts_with("course.gates[1] is 0 m away from the next gate"), "{close}");
-    let inside = complaint(|plan| (plan.course.gates[4].x_m, plan.course.gates[4].y_m) = (24.0, 26.5));
-    assert!(inside.starts_with("course.gates[4] is inside \""), "{inside}");
-    let indoors = complaint(|plan| (plan.seats[2].x_m, plan.seats[2].y_m) = (24.0, 26.5));
-    assert!(indoors.starts_with("seats[2] is inside \""), "{indoors}");
-    let flat = complaint(|plan| canopy(plan).height_m = canopy(plan).base_m);
-    assert!(flat.starts_with("site.obstacles[9].shape.canopy.height_m"), "{flat}");
-    let point = complaint(|plan| wall(plan).to_m = wall(plan).from_m);
-    assert!(point.starts_with("site.obstacles[7].shape.wall.to_m is 0 m away"), "{point}");
-    let packed = complaint(|plan| (crowd(plan).size_m, crowd(plan).density_per_m2) = ([100.0, 100.0], 1.0));
-    assert_eq!(packed, "site.obstacles is 10000 people: allowed are 0 to 4000 people in all crowds together");
-    let control = complaint(|plan| plan.entries[0].name = "\u{1b}[2J".into());
-    assert!(control.starts_with("entries[0].name"), "{control}");
-    let coarse = complaint(|plan| {
-        plan.course.gates.truncate(2);
-        plan.course.step_m = 5.0;
-    });
-    assert!(coarse.starts_with("course.step_m is 5: allowed are "), "{coarse}");
+        assert_eq!(problems(&plan).first().map(ToString::to_string).as_deref(), Some(said));
+    }
 }
 
 #[test]
@@ -504,12 +628,12 @@ fn shape() -> impl Strategy<Value = ObstacleShape> {
         ),
         block().prop_map(ObstacleShape::Building),
         block().prop_map(ObstacleShape::Stall),
-        (spot(), sides(), within(TURN_DEG), within(BASE_HEIGHT_M), 0.2..9.0).prop_map(
+        (spot(), sides(), within(TURN_DEG), within(BASE_HEIGHT_M), 0.051..9.0).prop_map(
             |(centre_m, size_m, turn_deg, base_m, rise)| {
                 ObstacleShape::Canopy(CanopyShape { centre_m, size_m, turn_deg, base_m, height_m: base_m + rise })
             }
         ),
-        (spot(), within(CROWN_RADIUS_M), within(BASE_HEIGHT_M), 0.2..9.0, within(CROWN_LOSS_DB_PER_M)).prop_map(
+        (spot(), within(CROWN_RADIUS_M), within(BASE_HEIGHT_M), 0.051..9.0, within(CROWN_LOSS_DB_PER_M)).prop_map(
             |(centre_m, radius_m, base_m, rise, loss_db_per_m)| {
                 ObstacleShape::Tree(TreeShape { centre_m, radius_m, base_m, height_m: base_m + rise, loss_db_per_m })
             }
@@ -784,7 +908,7 @@ proptest! {
         // Any heading through any gate is allowed, and then the line may fold; nothing else may be wrong with it.
         match convert::lap(&plan.course) {
             Ok(lap) => prop_assert!(lap.samples.len() >= limits::LAP_SAMPLES.min),
-            Err(error) => prop_assert!(matches!(error, lapmargin::course::CourseError::Fold { .. }), "{}", error),
+            Err(error) => prop_assert!(matches!(error, CourseError::Fold { .. }), "{}", error),
         }
     }
 }
@@ -813,19 +937,19 @@ proptest! {
     }
 
     #[test]
-    fn no_text_makes_a_plan_link_panic(text in prop_oneof![any::<String>(), "1[A-Za-z0-9_-]{0,200}"]) {
+    fn no_text_makes_a_plan_link_panic(text in prop_oneof![any::<String>(), "[12][A-Za-z0-9_-]{0,200}"]) {
         if let Err(error) = plan_link::read(&text) {
             prop_assert!(error.to_string().len() > 10);
         }
     }
 
     #[test]
-    fn no_damage_to_a_plan_link_makes_it_panic(at in any::<prop::sample::Index>(), letter in "[A-Za-z0-9_-]") {
+    fn no_damage_to_a_plan_link_opens_as_another_plan(at in any::<prop::sample::Index>(), letter in "[A-Za-z0-9_-]") {
         let mut value = plan_link::write(&demo()).unwrap();
         let at = at.index(value.len());
         value.replace_range(at..=at, &letter);
         match plan_link::read(&value) {
-            Ok(plan) => prop_assert_eq!(problems(&plan), vec![]),
+            Ok(plan) => prop_assert_eq!(plan, demo()),
             Err(error) => prop_assert!(error.to_string().len() > 10),
         }
     }

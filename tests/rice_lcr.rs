@@ -1,11 +1,9 @@
 //! How often and how long a level fades.
 
-mod reference_table;
-
+use crate::reference_table::{check, check_printed, read};
 use lapmargin::rf::SPEED_OF_LIGHT;
 use lapmargin::rf::fading::{average_fade_duration, level_crossing_rate, maximum_doppler, rice_outage};
 use lapmargin::units::{Db, Hertz, Metres, MetresPerSecond};
-use reference_table::{check, check_printed, read};
 
 #[test]
 fn every_row_of_the_simulation() {

@@ -1,10 +1,8 @@
 //! Outage of a fading channel.
 
-mod reference_table;
-
+use crate::reference_table::{check, check_printed, read};
 use lapmargin::rf::fading::{Branch, Surroundings, fade_margin, fast_selection_outage, rice_availability, rice_outage};
 use lapmargin::units::Db;
-use reference_table::{check, check_printed, read};
 
 #[test]
 fn every_row_of_the_table() {

@@ -1,14 +1,12 @@
 //! The drawn scatter: how often it fades and for how long, with and without a direct wave beside it.
 
-mod reference_table;
-
 use std::f64::consts::TAU;
 
+use crate::reference_table::{check, read};
 use lapmargin::rf::fading::scatter::Scatter;
 use lapmargin::rf::random::Random;
 use lapmargin::rf::{Vec3, phasor};
 use lapmargin::units::Db;
-use reference_table::{check, read};
 
 /// Walks per Rice factor, each one draw of the scatter.
 const WALKS: usize = 600;

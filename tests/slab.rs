@@ -1,12 +1,10 @@
 //! Slabs in air: interference inside, and what is left of a hand behind a wall.
 
-mod reference_table;
-
+use crate::reference_table::{check, check_printed, read};
 use lapmargin::rf::material::Material;
 use lapmargin::rf::reflection::{SlabCoefficients, slab, slab_averaged};
 use lapmargin::units::{Degrees, Hertz, Metres};
 use num_complex::Complex64;
-use reference_table::{check, check_printed, read};
 
 fn cosine(degrees: f64) -> f64 {
     libm::cos(Degrees(degrees).radians().0)

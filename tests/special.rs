@@ -1,10 +1,8 @@
 //! Special functions against values of 40 digits.
 
-mod reference_table;
-
+use crate::reference_table::{check, check_printed, read};
 use lapmargin::rf::diffraction::fresnel_integrals;
 use lapmargin::rf::fading::{bessel_i0_scaled, bessel_i1_scaled, marcum_q1, one_minus_marcum_q1};
-use reference_table::{check, check_printed, read};
 
 #[test]
 fn every_function_agrees_to_thirteen_digits() {

@@ -1,12 +1,10 @@
 //! Direct wave and ground bounce: world vectors against a ray tracer, a closed sum and a wire solver.
 
-mod reference_table;
-
+use crate::reference_table::{check, read};
 use lapmargin::rf::reflection::{Coefficients, half_space, reflection_matrix};
 use lapmargin::rf::{ComplexVec3, SPEED_OF_LIGHT, Vec3, phasor};
 use lapmargin::units::Degrees;
 use num_complex::Complex64;
-use reference_table::{check, read};
 use std::f64::consts::{FRAC_1_SQRT_2, PI};
 
 /// The electric constant, F/m.
@@ -131,7 +129,7 @@ fn circular_waves_over_medium_dry_ground() {
         ([3.0, 2.0], 20.0, 14.04, -6.72, -7.78, 2.98, 3.21, -5.16),
         ([5.0, 2.0], 20.0, 19.29, -8.80, -6.69, 1.49, 2.58, -3.69),
     ];
-    reference_table::check_printed(
+    crate::reference_table::check_printed(
         "two-ray",
         &printed,
         |&(heights, distance, grazing, same, opposite, over, top, dip), found| {

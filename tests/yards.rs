@@ -248,7 +248,7 @@ proptest! {
 
 /// Near one wall over a ground that absorbs nothing of interest here (its own bounce counts too), a wrong hand loses the direct
 /// path and keeps scatter and steep bounces, so it fades more. How often follows from the Fresnel coefficients alone:
-/// with `s = (R_te + R_tm)/2` and `o = (R_te - R_tm)/2` of each bounce (STANDARDS section 2.3) and distances by the image
+/// with `s = (R_te + R_tm)/2` and `o = (R_te - R_tm)/2` of each bounce (docs/model.md section 2.3) and distances by the image
 /// method, matched K is `1 / (Σ|s|²ρ² + D)` or what a stronger bounce makes of it, crossed K is the strongest `|o|²ρ²`
 /// over the rest and `D`.
 #[test]
@@ -281,7 +281,7 @@ fn a_wrong_hand_fades_more_near_a_wall_as_often_as_the_fresnel_coefficients_say(
             same.push(((coefficients.te + coefficients.tm) / 2.0).norm_sqr() * spread);
             turned.push(((coefficients.te - coefficients.tm) / 2.0).norm_sqr() * spread);
         }
-        // Scatter that keeps nothing of the hand: half of the power each way (infinite XPR, STANDARDS section 7.2).
+        // Scatter that keeps nothing of the hand: half of the power each way (infinite XPR, docs/model.md section 7.2).
         let diffuse = 0.5 / scatter;
         let k = |powers: &[f64]| {
             let strongest = powers.iter().copied().fold(0.0, f64::max);

@@ -33,7 +33,7 @@ pub enum Shade {
 /// The cone of directions in which an aircraft's own frame stands before its antenna.
 ///
 /// Full loss inside the cone's core, none outside its rim, and decibels in proportion to the cosine in between, so that
-/// nothing jumps when the aircraft turns. Loss of 6 dB: common practice, no source (STANDARDS: "airframe shadowing
+/// nothing jumps when the aircraft turns. Loss of 6 dB: common practice, no source (docs/model.md section 13: "airframe shadowing
 /// 3-10 dB"); the cone's width is a choice of this model.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FrameShade {

@@ -305,8 +305,8 @@ impl Evaluator {
     }
 
     fn ground(&mut self, plan: &Plan, effort: Effort) -> Ground {
-        let flight_key = key(&(&plan.course, effort.every), &[]);
-        let flight = self.flights.get(flight_key, || flight::fly(&plan.course, effort));
+        let flight_key = key(&plan.course, &[]);
+        let flight = self.flights.get(flight_key, || flight::fly(&plan.course));
         let (place, place_key) = self.place(plan);
         Ground { effort, flight, flight_key, place, place_key }
     }

@@ -2,7 +2,6 @@
 
 use nalgebra::Rotation3;
 
-use super::effort::Effort;
 use super::report::{LapColumns, Notice};
 use crate::course::{self, AttitudeModel};
 use crate::plan::convert;
@@ -42,12 +41,11 @@ pub struct Flight {
 ///
 /// # Errors
 /// A blocking notice with the reason when there is no line through the gates or no lap along it.
-pub fn fly(plan: &CoursePlan, effort: Effort) -> Result<Flight, Notice> {
+pub fn fly(plan: &CoursePlan) -> Result<Flight, Notice> {
     let refused = |error: course::CourseError| Notice::blocking("course", error.to_string());
     let line = convert::flight_line(plan).map_err(refused)?;
-    let step = Metres((plan.step_m * f64::from(effort.every.max(1))).min(course::STEP.end().0));
     let attitude = AttitudeModel { drag_per_metre: plan.drag_per_m };
-    let lap = course::lap(&line, convert::pace(&plan.pace), attitude, step).map_err(refused)?;
+    let lap = course::lap(&line, convert::pace(&plan.pace), attitude, Metres(plan.step_m)).map_err(refused)?;
     let pad = convert::pad_pose(&plan.pad);
     let mut columns = LapColumns {
         gate_distance_m: lap.gate_distances.iter().map(|distance| distance.0).collect(),

@@ -9,6 +9,7 @@
 //!    - [`report`]: [`report::Report`] and all that it holds, [`report::Explanation`], [`report::Notice`]
 //!    - [`stage`](mod@stage): results that are kept until what they read changes
 //!    - [`end`]: [`end::End`], an antenna turned into the world, with what shades it
+//!    - [`cautions`]: what to go through before anyone flies
 //!    - [`side_view`](mod@side_view): a sight line from the side, with the room that its first zone has
 //! 2. From the plan.
 //!    - [`flight`]: [`flight::Flight`], the lap that all entries fly
@@ -42,6 +43,7 @@
 
 pub mod breakups;
 pub mod cause;
+pub mod cautions;
 pub mod effort;
 pub mod end;
 pub mod evaluator;

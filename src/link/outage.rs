@@ -191,7 +191,7 @@ mod tests {
 
     #[test]
     fn the_reserve_of_a_rayleigh_link_is_margin_less_the_textbook_fade_margin() {
-        // STANDARDS section 7: Rayleigh, 1 % outage at a margin of 19.978 dB.
+        // docs/model.md section 7: Rayleigh, 1 % outage at a margin of 19.978 dB.
         let reserve = steady(0.0, &[30.0; 7]).reserve(0.99);
         assert!((reserve.0 - (30.0 - 19.978)).abs() < 5e-4, "{reserve}");
     }
@@ -215,7 +215,7 @@ mod tests {
         both.push_term(0.0, Db(10.0));
         both.push_term(0.0, Db(10.0));
         both.end_sample(1.0);
-        // STANDARDS section 7: two equal Rayleigh branches at 10 dB: 9.056e-3.
+        // docs/model.md section 7: two equal Rayleigh branches at 10 dB: 9.056e-3.
         assert!((both.lost_share(Db(0.0)) - 9.056e-3).abs() < 5e-7);
     }
 

@@ -5,12 +5,15 @@ use std::fmt::Write as _;
 use serde::Serialize;
 
 use super::breakups::{BreakupPlace, Breakups, number_words};
+use super::cautions::{BEFORE_YOU_FLY, WHO_DECIDES};
 use super::effort::Effort;
 use super::evaluator::Evaluator;
 use super::report::{
     BudgetLine, Cause, EntryReport, HandCase, LapColumns, Notice, PadReport, Report, Stretch, Verdict,
 };
 use crate::plan::document::Plan;
+use crate::rf::power_rule::licence_caution;
+use crate::units::Hertz;
 
 /// Value of `format` in the JSON report.
 pub const REPORT_FORMAT: &str = "lapmargin-report";
@@ -304,11 +307,16 @@ pub fn sheet(plan: &Plan, report: &Report, flown: &[Breakups]) -> String {
         for caveat in &entry.caveats {
             let _ = writeln!(text, "    note: {}", printable(caveat));
         }
-        let _ = writeln!(
-            text,
-            "    radiates up to {:.1} dBm EIRP; whether that is allowed here is for local rules and licences to say\n",
-            entry.eirp_dbm
-        );
+        if let Some(caution) = licence_caution(Hertz(entry.frequency_hz)) {
+            let _ = writeln!(text, "    {caution}");
+        }
+        let _ = writeln!(text, "    radiates up to {:.1} dBm EIRP\n", entry.eirp_dbm);
+    }
+    if !report.entries.is_empty() {
+        let _ = writeln!(text, "Before you fly. {WHO_DECIDES}");
+        for sentence in BEFORE_YOU_FLY {
+            let _ = writeln!(text, "- {sentence}");
+        }
     }
     for notice in &report.notices {
         let _ = writeln!(text, "{}: {}", notice.path, printable(&notice.text));

@@ -1,28 +1,43 @@
 //! Results kept by a fingerprint of what they were made from, so that a change recomputes only what it touches.
 
-use std::collections::hash_map::DefaultHasher;
-use std::hash::Hasher;
+mod fingerprint;
+
 use std::rc::Rc;
 
 use serde::Serialize;
 
+use fingerprint::Fingerprint;
+
 /// A fingerprint of everything a result depends on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Key(u64);
+pub struct Key(u128);
 
-/// The fingerprint of some parts of a plan and of the results they build on.
+/// The fingerprint of some parts of a plan and of the results they build on; the same on every machine.
 ///
-/// Numbers are told apart bit for bit, because JSON written here round-trips them. Two different inputs share a
-/// fingerprint with a probability of 2⁻⁶⁴.
+/// Numbers are told apart bit for bit. Two different inputs share a fingerprint with a probability of 2⁻¹²⁸.
 pub fn key(parts: &impl Serialize, on: &[Key]) -> Key {
-    let mut hasher = DefaultHasher::new();
+    let mut print = Fingerprint::default();
     for key in on {
-        hasher.write_u64(key.0);
+        print.word(key.0);
     }
-    let written = serde_json::to_vec(parts);
-    debug_assert!(written.is_ok(), "plan parts are plain data");
-    hasher.write(&written.unwrap_or_default());
-    Key(hasher.finish())
+    let fed = print.value(parts);
+    debug_assert!(fed.is_ok(), "plan parts are plain data");
+    Key(print.finish())
+}
+
+impl std::fmt::Display for Key {
+    /// 32 hexadecimal digits.
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{:032x}", self.0)
+    }
+}
+
+impl Key {
+    /// A key as it was written by its `Display`; `None` for anything else.
+    pub fn read(text: &str) -> Option<Self> {
+        let is_one = text.len() == 32 && text.bytes().all(|byte| byte.is_ascii_hexdigit());
+        u128::from_str_radix(text, 16).ok().filter(|_| is_one).map(Self)
+    }
 }
 
 /// The last few results of one stage.
@@ -88,5 +103,14 @@ mod tests {
     fn the_last_bit_of_a_number_makes_another_key() {
         assert_ne!(key(&0.1_f64, &[]), key(&0.1_f64.next_up(), &[]));
         assert_ne!(key(&1.0_f64, &[key(&1, &[])]), key(&1.0_f64, &[key(&2, &[])]));
+    }
+
+    #[test]
+    fn a_key_is_read_as_it_was_written() {
+        let written = key(&"some plan", &[]);
+        assert_eq!(Key::read(&written.to_string()), Some(written));
+        for odd in ["", "12", "+0123456789abcdef0123456789abcde", &"g".repeat(32), &"0".repeat(33)] {
+            assert_eq!(Key::read(odd), None);
+        }
     }
 }

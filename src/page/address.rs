@@ -4,7 +4,7 @@ use crate::plan::plan_link;
 
 /// What the page can open as.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum View {
+pub enum PageView {
     /// The planner.
     #[default]
     Desk,
@@ -15,9 +15,9 @@ pub enum View {
 /// The word of the sheet to print, a program of its own, in an address.
 const SHEET: &str = "sheet";
 
-impl View {
+impl PageView {
     /// All views.
-    pub const ALL: [View; 2] = [View::Desk, View::Measure];
+    pub const ALL: [PageView; 2] = [PageView::Desk, PageView::Measure];
 
     /// Its word in an address.
     pub fn word(self) -> &'static str {
@@ -36,7 +36,7 @@ impl View {
 
 /// The address that opens the page at `base` with a plan on the desk; `carried` is [`plan_link::write`]'s value.
 pub fn with_plan(base: &str, carried: &str) -> String {
-    format!("{base}#view={}&plan={carried}", View::Desk.word())
+    format!("{base}#view={}&plan={carried}", PageView::Desk.word())
 }
 
 /// Characters of an address that the sheet shows as a QR code: with more its modules would be too many, or too small, for a
@@ -68,14 +68,14 @@ mod tests {
 
     #[test]
     fn an_address_names_a_view_and_carries_a_plan() {
-        for view in View::ALL {
-            assert_eq!(View::of(&format!("#view={}", view.word())), view);
+        for view in PageView::ALL {
+            assert_eq!(PageView::of(&format!("#view={}", view.word())), view);
         }
         for none in ["", "#", "#verdicts-heading", "#view=lunch"] {
-            assert_eq!(View::of(none), View::Desk);
+            assert_eq!(PageView::of(none), PageView::Desk);
         }
         let address = with_plan("https://races.example/spring/", &plan_link::write(&demo()).unwrap());
-        assert_eq!(View::of(&address), View::Desk);
+        assert_eq!(PageView::of(&address), PageView::Desk);
         assert_eq!(plan_link::carried(&address, "plan").map(plan_link::read), Some(Ok(demo())));
     }
 

@@ -1,7 +1,5 @@
 //! The whole page: the desk with the drawing on the left, verdicts, ladder and forms on the right.
 
-use gloo::events::EventListener;
-use wasm_bindgen::JsCast;
 use yew::prelude::*;
 
 use super::circumstances::{Circumstances, CircumstancesProps};
@@ -10,18 +8,21 @@ use super::drawing::{
     Strip, StripProps,
 };
 use super::editor::Editor;
+use super::elements::button;
 use super::equipment::{Equipment, EquipmentProps};
-use super::evaluation::use_evaluation;
+use super::evaluation::{Evaluation, use_evaluation};
 use super::flying::{FlyLap, FlyLapProps};
 use super::format::{DisplayUnits, PowerUnit};
 use super::hands::{Hands, HandsProps};
 use super::kept::kept;
 use super::masthead::{Masthead, MastheadProps};
-use super::plans::desk_plans::{self, use_plans};
+use super::plans::desk_plans::{self, Plans, use_plans};
 use super::preferences::Preferences;
+use super::results::Results;
 use super::settings::use_look;
-use super::state::{Action, Desk, Selection};
+use super::state::{Action, Desk};
 use super::underlay;
+use super::undo_keys::{UndoKey, use_undo_keys};
 use super::verdict_notes::{VerdictNotes, VerdictNotesProps};
 use super::verdicts::{self, Verdicts, VerdictsProps};
 use super::{cautions, storage};
@@ -44,22 +45,13 @@ pub fn App() -> Html {
     let plans = use_plans(&begun, &desk);
     use_kept_preferences(*preferences);
     use_look(*preferences);
-    use_effect_with(preferences.bounce_order(), {
+    use_bounces(*preferences, &dispatch);
+    let on_undo_key = use_callback((), {
         let dispatch = dispatch.clone();
-        move |bounces| dispatch.emit(Action::Bounces(*bounces))
+        move |key, ()| dispatch.emit(if key == UndoKey::Undo { Action::Undo } else { Action::Redo })
     });
-    use_undo_keys(&dispatch);
-    use_effect_with((), {
-        let keeper = plans.keeper();
-        let kept: Vec<String> = keeper.list().into_iter().map(|listed| listed.id).collect();
-        // Where the list cannot be read, nobody knows whose pictures they are.
-        let is_known = keeper.not_kept().is_none() && !kept.is_empty();
-        move |()| {
-            if is_known {
-                underlay::only(&kept);
-            }
-        }
-    });
+    use_undo_keys(&on_undo_key);
+    use_pictures_of(&plans);
     use_first_cursor(&evaluation.results, &dispatch);
 
     let on_preferences = {
@@ -73,138 +65,203 @@ pub fn App() -> Html {
             preferences.set(Preferences { units, ..*preferences });
         })
     };
-
-    let plan = desk.document.plan.clone();
-    let (view, revision) = (desk.view, desk.document.revision);
-    let results = &evaluation.results;
-    let report = results.last.as_ref().map(|last| last.report.clone());
-    let ghost = results.ghost.clone();
-    let explanation = results
-        .explanation
-        .clone()
-        .filter(|explanation| explanation.entry == view.entry && explanation.port == view.port);
-    let editor = Editor { plan: plan.clone(), entry: view.entry, dispatch: dispatch.clone() };
-    let chosen_name = plan.entries.get(view.entry).map_or_else(String::new, |entry| entry.name.clone());
-    let compared = results.compared.clone().filter(|compared| compared.comparison.entry == view.entry);
-    let is_old = compared.as_ref().is_some_and(|compared| compared.revision != desk.document.revision);
-    let has_part = matches!(view.selected, Some(part) if !matches!(part, Selection::Entry(_)));
-
     let kept_as = plans.keeper().on_desk().map(|id| AttrValue::from(id.to_owned())).unwrap_or_default();
-    let drawing = DrawingProps {
-        plan: plan.clone(),
-        kept_as,
-        report: report.clone(),
-        ghost: ghost.clone(),
-        explanation: explanation.clone(),
-        bounces: desk.document.bounces,
-        view,
-        dispatch: dispatch.clone(),
-    };
+    let drawing = drawing(&desk, &evaluation.results, kept_as, dispatch.clone());
     html! {
         <ContextProvider<DisplayUnits> context={preferences.units}>
             <a class="skip" href="#verdicts-heading">{ "To the verdicts" }</a>
             { kept::<Masthead>(MastheadProps {
                 document: desk.document.clone(),
-                dispatch: dispatch.clone(),
+                dispatch,
                 preferences: *preferences,
                 on_preferences,
                 plans,
             }) }
             <main class="desk">
-                <section class="desk-verdicts" aria-labelledby="verdicts-heading" aria-busy={results.waits_for_lap().to_string()}>
-                    <h2 id="verdicts-heading" tabindex="-1">
-                        { "Does the picture hold?" }<span class="alone">{ "each alone in the air" }</span>
-                    </h2>
-                    { kept::<Verdicts>(VerdictsProps {
-                        plan: plan.clone(),
-                        report: report.clone(),
-                        ghost: ghost.clone(),
-                        flown: (0..plan.entries.len()).map(|entry| results.in_time.line(revision, entry)).collect(),
-                        view,
-                        dispatch: dispatch.clone(),
-                    }) }
-                    <div class="desk-said" role="status" aria-live="polite">
-                        if let Some(moved) = &results.moved {
-                            <p id="moved" class="moved">{ moved }</p>
-                        }
-                        if let Some(report) = &report {
-                            <p class="unseen">{ verdicts::tally(report) }</p>
-                        }
-                        if let Some(problem) = &desk.document.rejected {
-                            <p id="rejected" class="problem">{ format!("Not changed: {problem}.") }</p>
-                        }
-                        if let Some(failure) = &results.failure {
-                            <p id="failure" class="problem">{ failure }</p>
-                        }
-                    </div>
-                    if let Some(report) = &report {
-                        { kept::<VerdictNotes>(VerdictNotesProps {
-                            plan: plan.clone(),
-                            report: report.clone(),
-                            entry: view.entry,
-                        }) }
-                    }
-                </section>
-                <div class="desk-sheet">
-                    <section class="desk-course" aria-labelledby="course-heading">
-                        <h2 id="course-heading" class="unseen">{ "The course from above" }</h2>
-                        { kept::<CourseDrawing>(drawing.clone()) }
-                    </section>
-                    <section class="desk-strip" aria-labelledby="strip-heading">
-                        <h2 id="strip-heading" class="unseen">{ "The course unrolled" }</h2>
-                        if let Some(report) = &report {
-                            { kept::<FlyLap>(FlyLapProps {
-                                plan: plan.clone(),
-                                report: report.clone(),
-                                cursor: view.cursor,
-                                dispatch: dispatch.clone(),
-                            }) }
-                        }
-                        { kept::<Strip>(StripProps {
-                            drawing: drawing.clone(),
-                            flown: results.in_time.of(revision, view.entry).cloned(),
-                            on_more: evaluation.fly_more.clone(),
-                        }) }
-                    </section>
-                </div>
+                { verdict_section(&desk, &evaluation, &drawing) }
+                { course_sections(&desk, &evaluation, &drawing) }
                 <div class="desk-forms">
-                    { kept::<GateList>(GateListProps {
-                        plan: plan.clone(),
-                        selected: view.selected,
-                        dispatch: dispatch.clone(),
-                    }) }
-                    if has_part {
-                        <section class="desk-part" aria-labelledby="part-heading">
-                            <h2 id="part-heading">{ "Picked on the drawing" }</h2>
-                            { kept::<PartFields>(PartFieldsProps { plan: plan.clone(), view, dispatch: dispatch.clone() }) }
-                        </section>
-                    }
-                    <section class="desk-ladder" aria-labelledby="ladder-heading">
-                        <h2 id="ladder-heading">{ format!("From transmitter to margin: {chosen_name}") }</h2>
-                        { kept::<Ladder>(LadderProps { explanation, report: report.clone(), view, dispatch: dispatch.clone() }) }
-                    </section>
-                    <section class="desk-side" aria-labelledby="side-heading">
-                        <h2 id="side-heading">{ "The sight line from the side" }</h2>
-                        { kept::<Side>(drawing) }
-                    </section>
-                    <section class="desk-equipment" aria-labelledby="equipment-heading">
-                        <h2 id="equipment-heading">{ format!("Equipment of {chosen_name}") }</h2>
-                        { kept::<Equipment>(EquipmentProps { editor: editor.clone(), report: report.clone(), on_power_unit }) }
-                    </section>
-                    { kept::<Hands>(HandsProps {
-                        name: chosen_name.into(),
-                        comparison: compared.map(|compared| compared.comparison),
-                        is_old,
-                        is_waiting: results.waits_for_hands(),
-                        report: report.clone(),
-                        on_compare: evaluation.compare_hands.clone(),
-                    }) }
-                    { kept::<Circumstances>(CircumstancesProps { editor }) }
+                    { part_sections(&drawing) }
+                    { entry_sections(&desk, &evaluation, &drawing, on_power_unit) }
                     { cautions::before_you_fly() }
                 </div>
             </main>
         </ContextProvider<DisplayUnits>>
     }
+}
+
+/// What every drawing is given.
+fn drawing(desk: &Desk, results: &Results, kept_as: AttrValue, dispatch: Callback<Action>) -> DrawingProps {
+    let (plan, view) = (desk.document.plan.clone(), desk.view);
+    let explained = results.explanation.clone();
+    DrawingProps {
+        plan,
+        kept_as,
+        report: results.last.as_ref().map(|last| last.report.clone()),
+        ghost: results.ghost.clone(),
+        explanation: explained.filter(|explained| (explained.entry, explained.port) == (view.entry, view.port)),
+        bounces: desk.document.bounces,
+        view,
+        dispatch,
+    }
+}
+
+/// Whether the picture holds: the verdicts, and what there is to say of them.
+fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps) -> Html {
+    let results = &evaluation.results;
+    let DrawingProps { plan, report, view, dispatch, .. } = drawing;
+    let revision = desk.document.revision;
+    html! {
+        <section class="desk-verdicts" aria-labelledby="verdicts-heading" aria-busy={results.waits_for_lap().to_string()}>
+            <h2 id="verdicts-heading" tabindex="-1">
+                { "Does the picture hold?" }<span class="alone">{ "each alone in the air" }</span>
+            </h2>
+            { kept::<Verdicts>(VerdictsProps {
+                plan: plan.clone(),
+                report: report.clone(),
+                ghost: drawing.ghost.clone(),
+                flown: (0..plan.entries.len()).map(|entry| results.in_time.line(revision, entry)).collect(),
+                view: *view,
+                dispatch: dispatch.clone(),
+            }) }
+            <div class="desk-said" role="status" aria-live="polite">
+                if let Some(moved) = &results.moved {
+                    <p id="moved" class="moved">{ moved }</p>
+                }
+                if let Some(report) = report {
+                    <p class="unseen">{ verdicts::tally(report) }</p>
+                }
+                if let Some(problem) = &desk.document.rejected {
+                    <p id="rejected" class="problem">{ format!("Not changed: {problem}.") }</p>
+                }
+                if let Some(failure) = &results.failure {
+                    <p id="failure" class="problem">{ failure }</p>
+                    { button("try-again", "Try again", None, evaluation.try_again.reform(|_| ())) }
+                }
+            </div>
+            if let Some(report) = report {
+                { kept::<VerdictNotes>(VerdictNotesProps {
+                    plan: plan.clone(),
+                    report: report.clone(),
+                    entry: view.entry,
+                }) }
+            }
+        </section>
+    }
+}
+
+/// The course from above and unrolled.
+fn course_sections(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps) -> Html {
+    let DrawingProps { plan, report, view, dispatch, .. } = drawing;
+    html! {
+        <div class="desk-sheet">
+            <section class="desk-course" aria-labelledby="course-heading">
+                <h2 id="course-heading" class="unseen">{ "The course from above" }</h2>
+                { kept::<CourseDrawing>(drawing.clone()) }
+            </section>
+            <section class="desk-strip" aria-labelledby="strip-heading">
+                <h2 id="strip-heading" class="unseen">{ "The course unrolled" }</h2>
+                if let Some(report) = report {
+                    { kept::<FlyLap>(FlyLapProps {
+                        plan: plan.clone(),
+                        report: report.clone(),
+                        cursor: view.cursor,
+                        dispatch: dispatch.clone(),
+                    }) }
+                }
+                { kept::<Strip>(StripProps {
+                    drawing: drawing.clone(),
+                    flown: evaluation.results.in_time.of(desk.document.revision, view.entry).cloned(),
+                    on_more: evaluation.fly_more.clone(),
+                }) }
+            </section>
+        </div>
+    }
+}
+
+/// The gates, and the picked part with its fields.
+fn part_sections(drawing: &DrawingProps) -> Html {
+    let DrawingProps { plan, view, dispatch, .. } = drawing;
+    html! {
+        <>
+            { kept::<GateList>(GateListProps {
+                plan: plan.clone(),
+                selected: view.selected,
+                dispatch: dispatch.clone(),
+            }) }
+            if view.selected.is_some() {
+                <section class="desk-part" aria-labelledby="part-heading">
+                    <h2 id="part-heading">{ "Selected on the drawing" }</h2>
+                    { kept::<PartFields>(PartFieldsProps { plan: plan.clone(), view: *view, dispatch: dispatch.clone() }) }
+                </section>
+            }
+        </>
+    }
+}
+
+/// How the chosen entry's level comes about, its equipment, and what it flies in.
+fn entry_sections(
+    desk: &Desk,
+    evaluation: &Evaluation,
+    drawing: &DrawingProps,
+    on_power_unit: Callback<PowerUnit>,
+) -> Html {
+    let DrawingProps { plan, report, explanation, view, dispatch, .. } = drawing;
+    let results = &evaluation.results;
+    let editor = Editor { plan: plan.clone(), entry: view.entry, dispatch: dispatch.clone() };
+    let name = plan.entries.get(view.entry).map_or_else(String::new, |entry| entry.name.clone());
+    let compared = results.compared.clone().filter(|compared| compared.comparison.entry == view.entry);
+    html! {
+        <>
+            <section class="desk-ladder" aria-labelledby="ladder-heading">
+                <h2 id="ladder-heading">{ format!("From transmitter to margin: {name}") }</h2>
+                { kept::<Ladder>(LadderProps {
+                    explanation: explanation.clone(),
+                    report: report.clone(),
+                    view: *view,
+                    dispatch: dispatch.clone(),
+                }) }
+            </section>
+            <section class="desk-side" aria-labelledby="side-heading">
+                <h2 id="side-heading">{ "Line of sight, side view" }</h2>
+                { kept::<Side>(drawing.clone()) }
+            </section>
+            <section class="desk-equipment" aria-labelledby="equipment-heading">
+                <h2 id="equipment-heading">{ format!("{name}’s equipment") }</h2>
+                { kept::<Equipment>(EquipmentProps { editor: editor.clone(), report: report.clone(), on_power_unit }) }
+            </section>
+            { kept::<Hands>(HandsProps {
+                name: name.into(),
+                is_old: compared.as_ref().is_some_and(|compared| compared.revision != desk.document.revision),
+                comparison: compared.map(|compared| compared.comparison),
+                is_waiting: results.waits_for_hands(),
+                report: report.clone(),
+                on_compare: evaluation.compare_hands.clone(),
+            }) }
+            { kept::<Circumstances>(CircumstancesProps { editor }) }
+        </>
+    }
+}
+
+/// Follows paths with as many bounces as the person prefers.
+#[hook]
+fn use_bounces(preferences: Preferences, dispatch: &Callback<Action>) {
+    let dispatch = dispatch.clone();
+    use_effect_with(preferences.bounce_order(), move |bounces| dispatch.emit(Action::Bounces(*bounces)));
+}
+
+/// Forgets the pictures under drawings whose plans are gone, once a visit.
+#[hook]
+fn use_pictures_of(plans: &Plans) {
+    let keeper = plans.keeper();
+    let kept: Vec<String> = keeper.list().into_iter().map(|listed| listed.id).collect();
+    // Where the list cannot be read, nobody knows whose pictures they are.
+    let is_known = keeper.not_kept().is_none() && !kept.is_empty();
+    use_effect_with((), move |()| {
+        if is_known {
+            underlay::only(&kept);
+        }
+    });
 }
 
 /// Keeps the preferences for the next visit.
@@ -218,40 +275,9 @@ fn use_kept_preferences(preferences: Preferences) {
     });
 }
 
-/// Undo and redo by the usual keys, unless a text is being typed: there they belong to the text.
-#[hook]
-fn use_undo_keys(dispatch: &Callback<Action>) {
-    let dispatch = dispatch.clone();
-    use_effect_with((), move |()| {
-        let listener = EventListener::new_with_options(
-            &gloo::utils::document(),
-            "keydown",
-            gloo::events::EventListenerOptions::enable_prevent_default(),
-            move |event| {
-                let Some(key) = event.dyn_ref::<web_sys::KeyboardEvent>() else { return };
-                let typing = event
-                    .target()
-                    .and_then(|target| target.dyn_into::<web_sys::HtmlInputElement>().ok())
-                    .is_some_and(|input| input.type_() == "text");
-                if typing || !(key.ctrl_key() || key.meta_key()) || key.alt_key() {
-                    return;
-                }
-                let action = match (key.key().as_str(), key.shift_key()) {
-                    ("z", false) => Action::Undo,
-                    ("z" | "Z", true) | ("y", false) => Action::Redo,
-                    _ => return,
-                };
-                event.prevent_default();
-                dispatch.emit(action);
-            },
-        );
-        move || drop(listener)
-    });
-}
-
 /// Puts the cursor on the worst place of the chosen entry once for each plan, when its first report arrives.
 #[hook]
-fn use_first_cursor(results: &super::results::Results, dispatch: &Callback<Action>) {
+fn use_first_cursor(results: &Results, dispatch: &Callback<Action>) {
     let last = results.last.as_ref();
     let worst = last.and_then(|last| last.report.entries.first()).map(|entry| entry.worst.worst_sample);
     let dispatch = dispatch.clone();

@@ -3,15 +3,16 @@
 use std::cell::RefCell;
 use std::rc::{Rc, Weak};
 
+use gloo::timers::callback::Interval;
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::{ErrorEvent, HtmlScriptElement, MessageEvent, Worker, WorkerOptions, WorkerType};
 
-use super::jobs::{Event, Job, JobNumber, Queue, Step};
+use super::jobs::{Event, Job, JobNumber, Queue, Step, TICK_MS};
 use super::message::{self, FromWorker};
 
-/// A worker of one's own, started with the first job, restarted when it breaks down, and stopped when the last clone of
-/// the bridge is dropped.
+/// A worker of one's own, started with the first job, restarted when it breaks down or does not answer, and stopped when the
+/// last clone of the bridge is dropped.
 ///
 /// Each bridge has its own worker: a long search on a second bridge does not hold up the laps on the first.
 #[derive(Clone)]
@@ -20,6 +21,8 @@ pub struct Bridge(Rc<Line>);
 struct Line {
     queue: RefCell<Queue>,
     worker: RefCell<Option<Running>>,
+    /// Keeps the time of a worker for which somebody waits.
+    clock: RefCell<Option<Interval>>,
     on_event: Box<dyn Fn(Event)>,
     /// For the worker's listeners, which must not keep the line alive.
     this: Weak<Line>,
@@ -39,6 +42,7 @@ impl Bridge {
         Self(Rc::new_cyclic(|this| Line {
             queue: RefCell::default(),
             worker: RefCell::default(),
+            clock: RefCell::default(),
             on_event: Box::new(on_event),
             this: this.clone(),
         }))
@@ -76,9 +80,9 @@ impl Line {
                     Ok(running) => drop(self.worker.replace(Some(running))),
                     Err(cause) => self.broke(&cause),
                 },
-                Step::Send(number, job) => {
+                Step::Send(number, errand) => {
                     let sent = match &*self.worker.borrow() {
-                        Some(running) => running.worker.post_message(&message::from_job(number, &job)),
+                        Some(running) => running.worker.post_message(&message::from_errand(number, &errand)),
                         None => Err(JsValue::UNDEFINED),
                     };
                     if sent.is_err() {
@@ -86,6 +90,30 @@ impl Line {
                     }
                 }
             }
+        }
+        self.keep_time();
+    }
+
+    /// Starts the clock when somebody waits for the worker.
+    fn keep_time(&self) {
+        if self.clock.borrow().is_some() || !self.queue.borrow().is_waiting() {
+            return;
+        }
+        let line = self.this.clone();
+        let clock = Interval::new(TICK_MS, move || {
+            if let Some(line) = line.upgrade() {
+                line.ticked();
+            }
+        });
+        self.clock.replace(Some(clock));
+    }
+
+    /// Nobody waits at most of the ticks: then the clock stops until it is needed again.
+    fn ticked(&self) {
+        let steps = self.queue.borrow_mut().tick();
+        self.take(steps);
+        if !self.queue.borrow().is_waiting() {
+            drop(self.clock.take());
         }
     }
 

@@ -10,7 +10,7 @@ use crate::link::report::EntryReport;
 use crate::plan::document::{Picture, Rules};
 use crate::plan::limits;
 use crate::rf::power_rule::{self, PowerRule, RuleReading};
-use crate::units::{Dbm, Hertz};
+use crate::units::Hertz;
 
 /// A caution: a mark, a title, a sentence or two.
 pub fn caution(title: &'static str, text: Html) -> Html {
@@ -37,7 +37,10 @@ pub fn power_caution(editor: &Editor, judged: Option<&EntryReport>, units: Displ
             { caution("Radiated power and licence", html! {
                 <>
                     if let Some(judged) = judged {
-                        <p id="eirp" class="caution-figure">{ eirp_sentence(judged, &editor.plan.rules, units) }</p>
+                        <p id="eirp" class="caution-figure">{ eirp_sentence(editor, judged, units) }</p>
+                        if let Some(caution) = power_rule::licence_caution(Hertz(judged.frequency_hz)) {
+                            <p id="licence"><strong>{ caution }</strong></p>
+                        }
                         <p>{ exposure_sentence(judged, units) }</p>
                     }
                     <p>{ WHO_DECIDES }</p>
@@ -47,16 +50,19 @@ pub fn power_caution(editor: &Editor, judged: Option<&EntryReport>, units: Displ
     }
 }
 
-/// The radiated power, and how it stands to the picked rule.
-fn eirp_sentence(judged: &EntryReport, rules: &Rules, units: DisplayUnits) -> Html {
+/// The radiated power, and how it stands to the chosen rule, if that covers the channel at all.
+fn eirp_sentence(editor: &Editor, judged: &EntryReport, units: DisplayUnits) -> Html {
     let radiated = format!("Radiates {} (EIRP)", format::power(judged.eirp_dbm, units));
-    match rules.eirp_limit_dbm {
-        None => html! { { format!("{radiated}. No rule is picked to hold it against.") } },
+    match editor.plan.rules.eirp_limit_dbm {
+        Some(_) if is_outside_of_rule(editor) => html! {
+            <strong>{ format!("{radiated}. The rule you chose does not cover this channel: its limit says nothing here.") }</strong>
+        },
+        None => html! { { format!("{radiated}. No limit chosen.") } },
         Some(limit) if judged.eirp_dbm > limit => html! {
-            <strong>{ format!("{radiated}: {} above the limit you picked.", format::decibels(judged.eirp_dbm - limit)) }</strong>
+            <strong>{ format!("{radiated}: {} above the limit you chose.", format::decibels(judged.eirp_dbm - limit)) }</strong>
         },
         Some(limit) => html! {
-            { format!("{radiated}: {} below the limit you picked.", format::decibels(limit - judged.eirp_dbm)) }
+            { format!("{radiated}: {} below the limit you chose.", format::decibels(limit - judged.eirp_dbm)) }
         },
     }
 }
@@ -64,30 +70,28 @@ fn eirp_sentence(judged: &EntryReport, rules: &Rules, units: DisplayUnits) -> Ht
 /// Which rule the person holds the power against.
 fn rule_fields(editor: &Editor) -> Html {
     let rules = &editor.plan.rules;
-    let carrier = Hertz(editor.plan.entries.get(editor.entry).map_or(0.0, |entry| entry.channel_hz));
+    let carrier = carrier(editor);
     let is_picked = |rule: &PowerRule| rules.source == rule_source(rule);
-    let offered: Vec<(&PowerRule, Dbm)> = power_rule::PRESETS
-        .iter()
-        .filter(|rule| rule.band().contains(&carrier) || is_picked(rule))
-        .filter_map(|rule| Some((rule, rule.limit.eirp()?)))
-        .collect();
+    // Some rules bound the transmitter and not what is radiated: they have no EIRP to hold against.
+    let offered: Vec<&PowerRule> =
+        power_rule::PRESETS.iter().filter(|rule| rule.band().contains(&carrier) || is_picked(rule)).collect();
     let own = offered.len() + 1;
-    let preset = offered.iter().position(|(rule, _)| is_picked(rule));
+    let preset = offered.iter().position(|rule| is_picked(rule));
     let chosen = match (rules.eirp_limit_dbm, preset) {
-        (None, _) => 0,
-        (Some(_), Some(index)) => index + 1,
+        (_, Some(index)) => index + 1,
+        (None, None) => 0,
         (Some(_), None) => own,
     };
-    let options: Vec<AttrValue> = std::iter::once(AttrValue::from("no rule picked"))
-        .chain(offered.iter().map(|(rule, _)| AttrValue::from(rule.title)))
+    let options: Vec<AttrValue> = std::iter::once(AttrValue::from("no limit chosen"))
+        .chain(offered.iter().map(|rule| AttrValue::from(rule.title)))
         .chain(std::iter::once(AttrValue::from("a limit of my own")))
         .collect();
-    let picked = preset.map(|index| offered[index].0);
-    let outside = picked.is_some_and(|rule| !rule.holds(carrier, bandwidth(editor)));
+    let picked = preset.map(|index| offered[index]);
+    let outside = is_outside_of_rule(editor);
     let hint = picked.map_or_else(String::new, rule_note);
     let choices: Vec<Rules> = offered
         .iter()
-        .map(|(rule, limit)| Rules { eirp_limit_dbm: Some(limit.0), source: rule_source(rule) })
+        .map(|rule| Rules { eirp_limit_dbm: rule.limit.eirp().map(|limit| limit.0), source: rule_source(rule) })
         .collect();
     let on_choose = editor.rules("Rule changed", move |rules, index: usize| {
         let picked = index.checked_sub(1).and_then(|index| choices.get(index));
@@ -101,9 +105,9 @@ fn rule_fields(editor: &Editor) -> Html {
     });
     html! {
         <div class="form-fields">
-            <ChoiceField id="rule-preset" label="Limit to hold it against" {options} chosen={Some(chosen)} {hint} {on_choose} />
+            <ChoiceField id="rule-preset" label="Power limit" {options} chosen={Some(chosen)} {hint} {on_choose} />
             if chosen == own {
-                <NumberField id="rule-limit" label="Most radiated power" measure={Measure::Power}
+                <NumberField id="rule-limit" label="Maximum EIRP" measure={Measure::Power}
                     value={rules.eirp_limit_dbm} range={limits::EIRP_LIMIT_DBM}
                     on_commit={editor.rules("Limit changed", |rules, limit| rules.eirp_limit_dbm = limit)} />
                 <TextField id="rule-source" label="Where it comes from" value={rules.source.clone()}
@@ -115,6 +119,18 @@ fn rule_fields(editor: &Editor) -> Html {
             }
         </div>
     }
+}
+
+/// Whether the entry's channel lies, at least in part, outside the frequencies of the chosen rule.
+fn is_outside_of_rule(editor: &Editor) -> bool {
+    let source = &editor.plan.rules.source;
+    let rule = power_rule::PRESETS.iter().find(|rule| rule_source(rule) == *source);
+    rule.is_some_and(|rule| !rule.holds(carrier(editor), bandwidth(editor)))
+}
+
+/// The middle of the entry's channel.
+fn carrier(editor: &Editor) -> Hertz {
+    Hertz(editor.plan.entries.get(editor.entry).map_or(0.0, |entry| entry.channel_hz))
 }
 
 /// The width of the entry's channel.
@@ -139,8 +155,8 @@ fn rule_source(rule: &PowerRule) -> String {
 fn rule_note(rule: &PowerRule) -> String {
     let reading = match rule.reading {
         RuleReading::OwnText => "read in a copy of the rule",
-        RuleReading::SecondHand => "read second-hand",
-        RuleReading::Memory => "from memory",
+        RuleReading::SecondHand => "read second-hand. Not verified: read the rule itself",
+        RuleReading::Memory => "from memory. Not verified: read the rule itself",
     };
     let condition = if rule.condition.is_empty() { String::new() } else { format!(" {}.", rule.condition) };
     format!("Source: {}, {reading}.{condition}", rule.source)

@@ -25,7 +25,7 @@ pub fn Circumstances(props: &CircumstancesProps) -> Html {
     let editor = &props.editor;
     html! {
         <section class="circumstances" aria-labelledby="circumstances-heading">
-            <h2 id="circumstances-heading">{ "Pace, place and targets" }</h2>
+            <h2 id="circumstances-heading">{ "Speed, site and targets" }</h2>
             { pace(editor) }
             { place(editor) }
             { targets(editor) }
@@ -43,7 +43,7 @@ fn pace(editor: &Editor) -> Html {
     });
     html! {
         <section class="form-part">
-            <h3>{ "Pace" }</h3>
+            <h3>{ "Speed" }</h3>
             <div class="form-fields">
                 <FewField name="pace-kind" legend="Given by" options={vec!["lap time".into(), "what the aircraft can do".into()]}
                     chosen={Some(usize::from(matches!(course.pace, PacePlan::Limits { .. })))} on_choose={on_kind} />
@@ -90,7 +90,7 @@ fn place(editor: &Editor) -> Html {
     let grounds: Vec<AttrValue> = Material::GROUNDS.iter().map(|ground| AttrValue::from(ground.to_string())).collect();
     html! {
         <section class="form-part">
-            <h3>{ "Place" }</h3>
+            <h3>{ "Site" }</h3>
             <div class="form-fields">
                 <NumberField id="place-width" label="West to east" measure={Measure::Length} value={Some(site.width_m)}
                     range={limits::SITE_SIDE_M}
@@ -100,7 +100,7 @@ fn place(editor: &Editor) -> Html {
                     on_commit={editor.site("Site resized", |site, value: Option<f64>| site.depth_m = value.unwrap_or(site.depth_m))} />
                 <ChoiceField id="place-surroundings" label="Surroundings" options={classes}
                     chosen={Surroundings::ALL.iter().position(|class| *class == site.surroundings)}
-                    hint="How much scatter comes from what nobody drew."
+                    hint="Scatter from things not drawn."
                     on_choose={editor.site("Surroundings changed", |site, index: usize| {
                         site.surroundings = Surroundings::ALL.get(index).copied().unwrap_or(site.surroundings);
                     })} />
@@ -138,7 +138,7 @@ fn targets(editor: &Editor) -> Html {
                     })} />
                 <NumberField id="target-reserve" label="Wanted reserve" measure={Measure::Ratio}
                     value={Some(targets.wanted_reserve_db)} range={limits::WANTED_RESERVE_DB}
-                    hint="Clear from here up, thin below, broken under zero. Common practice, no source."
+                    hint="Clear at or above this; thin from 0; broken below 0. Common practice, no source."
                     on_commit={editor.targets("Wanted reserve changed", |targets, value: Option<f64>| {
                         targets.wanted_reserve_db = value.unwrap_or(targets.wanted_reserve_db);
                     })} />

@@ -6,6 +6,7 @@ use yew::Callback;
 
 use super::parts;
 use super::state::Action;
+use crate::link::kit;
 use crate::plan::document::{CoursePlan, Entry, Plan, Radio, Receiver, Rules, SitePlan, Targets};
 use crate::plan::edit::Edit;
 
@@ -26,12 +27,12 @@ type Change<P, T> = Box<dyn Fn(&mut P, T)>;
 /// A part of the plan that forms change: how to take it out of a plan, and the edit that puts it back.
 ///
 /// `entry` is the position of the entry whose form it is.
-trait Part: Sized + 'static {
+trait FormPart: Sized + 'static {
     fn of(plan: &Plan, entry: usize) -> Option<Self>;
     fn edit(self, plan: &Plan, entry: usize) -> Option<Edit>;
 }
 
-impl Part for Entry {
+impl FormPart for Entry {
     fn of(plan: &Plan, entry: usize) -> Option<Self> {
         plan.entries.get(entry).cloned()
     }
@@ -41,7 +42,7 @@ impl Part for Entry {
     }
 }
 
-impl Part for Receiver {
+impl FormPart for Receiver {
     fn of(plan: &Plan, entry: usize) -> Option<Self> {
         plan.receivers.get(parts::receiver_of(plan, entry)?).cloned()
     }
@@ -51,7 +52,7 @@ impl Part for Receiver {
     }
 }
 
-impl Part for SitePlan {
+impl FormPart for SitePlan {
     fn of(plan: &Plan, _: usize) -> Option<Self> {
         Some(plan.site.clone())
     }
@@ -61,7 +62,7 @@ impl Part for SitePlan {
     }
 }
 
-impl Part for CoursePlan {
+impl FormPart for CoursePlan {
     fn of(plan: &Plan, _: usize) -> Option<Self> {
         Some(plan.course.clone())
     }
@@ -71,7 +72,7 @@ impl Part for CoursePlan {
     }
 }
 
-impl Part for Targets {
+impl FormPart for Targets {
     fn of(plan: &Plan, _: usize) -> Option<Self> {
         Some(plan.targets.clone())
     }
@@ -81,7 +82,7 @@ impl Part for Targets {
     }
 }
 
-impl Part for Rules {
+impl FormPart for Rules {
     fn of(plan: &Plan, _: usize) -> Option<Self> {
         Some(plan.rules.clone())
     }
@@ -95,7 +96,7 @@ impl Editor {
     /// Changes the video transmitter of the entry. `label` says what that does: "Hand turned".
     pub fn radio<T: 'static>(&self, label: &'static str, change: impl Fn(&mut Radio, T) + 'static) -> Callback<T> {
         self.entry(label, move |entry, value| {
-            if let Some(radio) = parts::video_radio_mut(entry) {
+            if let Some(radio) = kit::video_radio_mut(entry) {
                 change(radio, value);
             }
         })
@@ -140,7 +141,7 @@ impl Editor {
     }
 
     /// The change is boxed, so that this is compiled once for a part and a kind of value, and not for every field.
-    fn part<P: Part, T: 'static>(&self, label: &'static str, change: Change<P, T>) -> Callback<T> {
+    fn part<P: FormPart, T: 'static>(&self, label: &'static str, change: Change<P, T>) -> Callback<T> {
         let Self { plan, entry, dispatch } = self.clone();
         Callback::from(move |value| {
             let Some(mut part) = P::of(&plan, entry) else { return };

@@ -6,6 +6,7 @@ use gloo::timers::callback::Timeout;
 use yew::prelude::*;
 
 use super::bridge::Bridge;
+use super::carriage::WrittenPlan;
 use super::in_time::{Flight, Wish};
 use super::requests::Request;
 use super::results::{Asked, AskedLap, Happened, Results};
@@ -23,12 +24,14 @@ impl Reducible for Results {
 /// What the page knows from the worker, and the questions that are asked on demand.
 #[derive(Clone, PartialEq)]
 pub struct Evaluation {
-    /// What the worker answered.
-    pub results: UseReducerHandle<Results>,
+    /// What the worker answered about the plan on the desk.
+    pub results: Rc<Results>,
     /// Asks for the three-way comparison of the chosen entry.
     pub compare_hands: Callback<()>,
     /// Asks for more laps in time of the chosen entry.
     pub fly_more: Callback<()>,
+    /// Asks again for what has failed.
+    pub try_again: Callback<()>,
 }
 
 /// How long a plan has to stay as it is before its laps are flown, in milliseconds: longer than the pauses of a drag.
@@ -49,9 +52,11 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
 
     let document = &desk.document;
     let view = desk.view;
-    let asking = Asking { bridges, results: results.dispatcher(), bounces: document.bounces };
+    let plan = use_memo(document.revision, |_| WrittenPlan::of(&document.plan));
+    let asking = Asking { bridges, results: results.dispatcher(), plan, bounces: document.bounces };
+    let attempt = results.attempt;
 
-    use_effect_with(document.revision, {
+    use_effect_with((document.revision, attempt), {
         let asking = asking.clone();
         let lap = AskedLap {
             plan: document.plan.clone(),
@@ -61,27 +66,22 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
             label: document.label.clone(),
             entry: view.entry,
         };
-        move |_| {
-            let plan = lap.plan.clone();
-            asking.ask(Request::Lap, &plan, Asked::Lap(lap));
-        }
+        move |_| asking.ask(Request::Lap, Asked::Lap(lap))
     });
 
     let last_sample = results.last.as_ref().map(|last| last.report.lap.time_s.len().saturating_sub(1));
-    let instant = last_sample.map(|last| (document.revision, view.entry, view.port, view.cursor.min(last)));
+    let instant = last_sample.map(|last| (document.revision, attempt, view.entry, view.port, view.cursor.min(last)));
     use_effect_with(instant, {
         let asking = asking.clone();
-        let plan = document.plan.clone();
         move |instant| {
-            if let Some((revision, entry, port, sample)) = *instant {
-                asking.ask(Request::Instant { entry, port, sample }, &plan, Asked::Instant { revision });
+            if let Some((revision, _, entry, port, sample)) = *instant {
+                asking.ask(Request::Instant { entry, port, sample }, Asked::Instant { revision });
             }
         }
     });
 
     use_effect_with(results.in_time_wish(document.revision, view.entry), {
         let asking = asking.clone();
-        let plan = document.plan.clone();
         move |wish| {
             let rest = match *wish {
                 Some(Wish::Rest(_)) => {
@@ -89,7 +89,8 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
                     Some(Timeout::new(REST_MS, move || results.dispatch(Happened::Rested)))
                 }
                 Some(Wish::Fly(Flight { entry, laps, .. })) => {
-                    let number = asking.bridges[1].post(Request::Breakups { entry, laps }.job(&plan, asking.bounces));
+                    let number =
+                        asking.bridges[1].post(Request::Breakups { entry, laps }.job(&asking.plan, asking.bounces));
                     asking.results.dispatch(Happened::Sent(number, entry));
                     None
                 }
@@ -100,27 +101,32 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
     });
 
     let compare_hands = {
-        let (plan, revision, entry) = (document.plan.clone(), document.revision, view.entry);
-        Callback::from(move |()| asking.ask(Request::Hands { entry }, &plan, Asked::Hands { revision }))
+        let (revision, entry) = (document.revision, view.entry);
+        Callback::from(move |()| asking.ask(Request::Hands { entry }, Asked::Hands { revision }))
     };
     let fly_more = {
         let (results, entry) = (results.dispatcher(), view.entry);
         Callback::from(move |()| results.dispatch(Happened::MoreLaps(entry)))
     };
-    Evaluation { results, compare_hands, fly_more }
+    let try_again = {
+        let results = results.dispatcher();
+        Callback::from(move |()| results.dispatch(Happened::Again))
+    };
+    Evaluation { results: Rc::new(results.on_desk(document.opened)), compare_hands, fly_more, try_again }
 }
 
-/// The lines to the workers and the list of what was asked over the first.
+/// The lines to the workers, the list of what was asked over the first, and what it is about.
 #[derive(Clone)]
 struct Asking {
     bridges: Rc<[Bridge; 2]>,
     results: UseReducerDispatcher<Results>,
+    plan: Rc<WrittenPlan>,
     bounces: BounceOrder,
 }
 
 impl Asking {
-    fn ask(&self, request: Request, plan: &crate::plan::document::Plan, asked: Asked) {
-        let number = self.bridges[0].post(request.job(plan, self.bounces));
+    fn ask(&self, request: Request, asked: Asked) {
+        let number = self.bridges[0].post(request.job(&self.plan, self.bounces));
         self.results.dispatch(Happened::Asked(number, asked));
     }
 }

@@ -7,7 +7,7 @@ use yew::prelude::*;
 use super::draft::Draft;
 use super::format::{DisplayUnits, Measure};
 use crate::plan::limits::Range;
-use crate::plan::presets::Typical;
+use crate::plan::presets::{COMMON_PRACTICE, Typical};
 
 /// Properties of [`NumberField`].
 #[derive(Properties, PartialEq)]
@@ -138,8 +138,8 @@ pub fn NumberField(props: &NumberFieldProps) -> Html {
             if has_note {
                 <p id={note_id} class="field-note">
                     if let Some(typical) = typical {
-                        { format!("Taken as {}, give or take {} ({}). ", measure.text(typical.value, units),
-                            measure.text(typical.band, units), typical.source) }
+                        { format!("Using a typical {} ± {} ({}). ", measure.field_text(typical.value, units),
+                            measure.text(typical.band, units), typical.source.replace(COMMON_PRACTICE, "rule of thumb")) }
                     }
                     { &props.hint }
                 </p>

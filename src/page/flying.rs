@@ -55,12 +55,12 @@ mod button {
     }
 
     /// A flight under way: dropping it ends it.
-    struct Flight {
+    struct PlayedLap {
         report: Rc<Report>,
         _motion: Rc<Motion>,
     }
 
-    impl Flight {
+    impl PlayedLap {
         /// Begins at a time of the lap, so many seconds of flight per second; `put` learns where it puts the cursor.
         fn begin(report: Rc<Report>, start: f64, pace: f64, put: Rc<Cell<usize>>, dispatch: Callback<Action>) -> Self {
             let (lap_of, time) = (report.clone(), Cell::new(start));
@@ -84,14 +84,14 @@ mod button {
         // Shown with the first flight, unless somebody wanted otherwise.
         let wants_pictures = use_state(|| None::<bool>);
         let shows_pictures = wants_pictures.unwrap_or(false);
-        let flight = use_state(|| None::<Rc<Flight>>);
+        let flight = use_state(|| None::<Rc<PlayedLap>>);
         let put = use_memo((), |()| Rc::new(Cell::new(0)));
         let is_still = prefers_stillness();
         {
             let (flight, put, cursor, shown) = (flight.clone(), put.clone(), *cursor, report.clone());
             use_effect_with((cursor, Rc::as_ptr(report), is_still), move |_| {
                 let is_stale =
-                    |flight: &Rc<Flight>| is_still || put.get() != cursor || !Rc::ptr_eq(&flight.report, &shown);
+                    |flight: &Rc<PlayedLap>| is_still || put.get() != cursor || !Rc::ptr_eq(&flight.report, &shown);
                 if flight.as_ref().is_some_and(is_stale) {
                     flight.set(None);
                 }
@@ -133,7 +133,7 @@ mod button {
             Callback::from(move |_| {
                 show(&wants);
                 put.set(cursor);
-                let begun = Flight::begin(report.clone(), start, pace, (*put).clone(), dispatch.clone());
+                let begun = PlayedLap::begin(report.clone(), start, pace, (*put).clone(), dispatch.clone());
                 flight.set(Some(Rc::new(begun)));
             })
         };

@@ -7,8 +7,19 @@
 //! gate never piles up work; the one in progress is finished and its answer told, so that the page keeps moving under
 //! a long drag. Answers therefore arrive in the order of their numbers within a kind, and an answer to anything but the
 //! job in progress is dropped.
+//!
+//! A job names the plan that it is about, and the queue knows which one the worker holds: it sends what is missing
+//! ([`crate::carriage`]). A worker that does not answer for [`PATIENCE`] ticks of a clock is given up as one that broke down.
 
 use std::collections::VecDeque;
+
+use crate::carriage::{SentPlan, WrittenPlan};
+
+/// What keeps the time of a worker at work ticks so often, in milliseconds.
+pub const TICK_MS: u32 = 10_000;
+/// A worker that has not answered a job after more ticks is given up: two minutes, several times what the largest plan
+/// takes. Ticks are counted, not hours: a device that slept all night has ticked once.
+pub const PATIENCE: u32 = 12;
 
 /// Counts the jobs of one queue, from 1; never used twice.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -19,8 +30,30 @@ pub struct JobNumber(pub u64);
 pub struct Job {
     /// What to do; [`crate::worker::answer`] lists the kinds.
     pub kind: String,
-    /// What to do it to, such as a plan as JSON text.
+    /// The details, in words of its kind.
     pub text: String,
+    /// The plan that it is about, if it is about one.
+    pub plan: Option<WrittenPlan>,
+}
+
+/// A job as the worker gets it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Errand {
+    /// What to do.
+    pub kind: String,
+    /// The details.
+    pub text: String,
+    /// What the worker is missing of the plan, at least its name.
+    pub plan: Option<SentPlan>,
+}
+
+/// Why the worker has no answer.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Refusal {
+    /// It does not hold the plan and wants all of it.
+    NoPlan,
+    /// For a reason, as a sentence to show.
+    Because(String),
 }
 
 /// What the worker found.
@@ -59,13 +92,13 @@ pub enum Step {
     /// Stop the worker, whatever it is doing.
     Stop,
     /// Give the worker this job.
-    Send(JobNumber, Job),
+    Send(JobNumber, Errand),
     /// Tell the page.
     Tell(Event),
 }
 
 /// What the worker is doing.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 enum Worker {
     /// There is none.
     #[default]
@@ -75,7 +108,14 @@ enum Worker {
     /// It waits for a job.
     Idle,
     /// It works on this one.
-    Busy(JobNumber),
+    Busy {
+        /// The job's number.
+        number: JobNumber,
+        /// The job.
+        job: Job,
+        /// Whether all of its plan went with it, if it has one.
+        got_all: bool,
+    },
 }
 
 /// The jobs of one worker.
@@ -84,6 +124,10 @@ pub struct Queue {
     worker: Worker,
     waiting: VecDeque<(JobNumber, Job)>,
     last: u64,
+    /// The plan that the worker holds.
+    held: Option<WrittenPlan>,
+    /// Ticks since the worker was started or given its job.
+    ticks: u32,
 }
 
 impl Queue {
@@ -99,7 +143,7 @@ impl Queue {
     /// Forgets a job. If the worker is busy with it, the worker is stopped, since nothing else interrupts it.
     pub fn cancel(&mut self, number: JobNumber) -> Vec<Step> {
         self.waiting.retain(|(waiting, _)| *waiting != number);
-        if self.worker != Worker::Busy(number) {
+        if !self.is_busy_with(number) {
             return Vec::new();
         }
         self.worker = Worker::Absent;
@@ -116,15 +160,24 @@ impl Queue {
         self.advance()
     }
 
-    /// The worker is done with a job: an answer, or a sentence why there is none.
-    pub fn answered(&mut self, job: JobNumber, outcome: Result<Answer, String>) -> Vec<Step> {
-        if self.worker != Worker::Busy(job) {
+    /// The worker is done with a job: an answer, or why there is none. One that does not hold the plan gets the job once
+    /// more, with all of the plan.
+    pub fn answered(&mut self, job: JobNumber, outcome: Result<Answer, Refusal>) -> Vec<Step> {
+        if !self.is_busy_with(job) {
             return Vec::new();
         }
-        self.worker = Worker::Idle;
-        let event = match outcome {
-            Ok(answer) => Event::Answered { job, answer },
-            Err(why) => Event::Failed { job, why },
+        let before = std::mem::replace(&mut self.worker, Worker::Idle);
+        let event = match (outcome, before) {
+            (Ok(answer), _) => Event::Answered { job, answer },
+            (Err(Refusal::Because(why)), _) => Event::Failed { job, why },
+            (Err(Refusal::NoPlan), Worker::Busy { number, job, got_all: false }) => {
+                self.held = None;
+                return vec![self.send(number, job)];
+            }
+            (Err(Refusal::NoPlan), _) => {
+                self.held = None;
+                Event::Failed { job, why: "The plan did not reach the calculation whole.".to_owned() }
+            }
         };
         let mut steps = vec![Step::Tell(event)];
         steps.extend(self.advance());
@@ -141,8 +194,8 @@ impl Queue {
         let fail = |job, why: String| Step::Tell(Event::Failed { job, why });
         match std::mem::take(&mut self.worker) {
             Worker::Absent => return Vec::new(),
-            Worker::Busy(job) => {
-                steps.push(fail(job, format!("The calculation broke off ({cause}) and can be tried again.")));
+            Worker::Busy { number, .. } => {
+                steps.push(fail(number, format!("The calculation broke off ({cause}) and can be tried again.")));
             }
             Worker::Idle => {}
             Worker::Starting => steps.extend(
@@ -155,6 +208,43 @@ impl Queue {
         steps
     }
 
+    /// Whether somebody waits for the worker, so that its time has to be kept.
+    pub fn is_waiting(&self) -> bool {
+        matches!(self.worker, Worker::Starting | Worker::Busy { .. })
+    }
+
+    /// The clock ticked. A worker that has been at it for too long is given up.
+    pub fn tick(&mut self) -> Vec<Step> {
+        if !self.is_waiting() {
+            return Vec::new();
+        }
+        self.ticks += 1;
+        if self.ticks <= PATIENCE {
+            return Vec::new();
+        }
+        self.broke(&format!("no answer for {} s", TICK_MS / 1000 * PATIENCE))
+    }
+
+    fn is_busy_with(&self, job: JobNumber) -> bool {
+        matches!(self.worker, Worker::Busy { number, .. } if number == job)
+    }
+
+    /// Gives the worker a job, with what it is missing of the plan.
+    fn send(&mut self, number: JobNumber, job: Job) -> Step {
+        let plan = job.plan.as_ref().map(|plan| match &self.held {
+            Some(held) => plan.after(held),
+            None => plan.whole(),
+        });
+        let got_all = matches!(plan, None | Some(SentPlan::Whole(..)));
+        if job.plan.is_some() {
+            self.held.clone_from(&job.plan);
+        }
+        let errand = Errand { kind: job.kind.clone(), text: job.text.clone(), plan };
+        self.ticks = 0;
+        self.worker = Worker::Busy { number, job, got_all };
+        Step::Send(number, errand)
+    }
+
     fn advance(&mut self) -> Vec<Step> {
         if self.waiting.is_empty() {
             return Vec::new();
@@ -162,13 +252,15 @@ impl Queue {
         match self.worker {
             Worker::Absent => {
                 self.worker = Worker::Starting;
+                self.held = None;
+                self.ticks = 0;
                 vec![Step::Start]
             }
-            Worker::Idle => self.waiting.pop_front().map_or_else(Vec::new, |(number, job)| {
-                self.worker = Worker::Busy(number);
-                vec![Step::Send(number, job)]
-            }),
-            Worker::Starting | Worker::Busy(_) => Vec::new(),
+            Worker::Idle => match self.waiting.pop_front() {
+                Some((number, job)) => vec![self.send(number, job)],
+                None => Vec::new(),
+            },
+            Worker::Starting | Worker::Busy { .. } => Vec::new(),
         }
     }
 }
@@ -176,9 +268,31 @@ impl Queue {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::carriage::HeldPlan;
+    use crate::plan::demo;
+    use crate::plan::document::Plan;
 
     fn job(kind: &str, text: &str) -> Job {
-        Job { kind: kind.into(), text: text.into() }
+        Job { kind: kind.into(), text: text.into(), plan: None }
+    }
+
+    fn errand(kind: &str, text: &str) -> Errand {
+        Errand { kind: kind.into(), text: text.into(), plan: None }
+    }
+
+    /// The demo plan with another seed.
+    fn plan(seed: u32) -> WrittenPlan {
+        WrittenPlan::of(&Plan { seed, ..demo() })
+    }
+
+    fn about(kind: &str, seed: u32) -> Job {
+        Job { plan: Some(plan(seed)), ..job(kind, "") }
+    }
+
+    /// What the last of some steps sends of the plan.
+    fn sent(steps: &[Step]) -> Option<SentPlan> {
+        let Some(Step::Send(_, errand)) = steps.last() else { panic!("{steps:?}") };
+        errand.plan.clone()
     }
 
     fn answer(text: &str) -> Answer {
@@ -189,7 +303,7 @@ mod tests {
     fn busy() -> Queue {
         let mut queue = Queue::default();
         assert_eq!(queue.post(job("lap", "a")), (JobNumber(1), vec![Step::Start]));
-        assert_eq!(queue.ready(), [Step::Send(JobNumber(1), job("lap", "a"))]);
+        assert_eq!(queue.ready(), [Step::Send(JobNumber(1), errand("lap", "a"))]);
         queue
     }
 
@@ -209,16 +323,16 @@ mod tests {
             assert_eq!(queue.post(job(kind, text)).1, []);
         }
         let after_first = queue.answered(JobNumber(1), Ok(Answer::default()));
-        assert_eq!(after_first[1..], [Step::Send(JobNumber(3), job("map", "m"))]);
+        assert_eq!(after_first[1..], [Step::Send(JobNumber(3), errand("map", "m"))]);
         let after_second = queue.answered(JobNumber(3), Ok(Answer::default()));
-        assert_eq!(after_second[1..], [Step::Send(JobNumber(4), job("lap", "c"))]);
+        assert_eq!(after_second[1..], [Step::Send(JobNumber(4), errand("lap", "c"))]);
         assert_eq!(queue.answered(JobNumber(4), Ok(Answer::default())).len(), 1, "nothing is left to send");
     }
 
     #[test]
     fn a_refused_job_fails_with_the_workers_sentence() {
         let told = Event::Failed { job: JobNumber(1), why: "No gates.".into() };
-        assert_eq!(busy().answered(JobNumber(1), Err("No gates.".into())), [Step::Tell(told)]);
+        assert_eq!(busy().answered(JobNumber(1), Err(Refusal::Because("No gates.".into()))), [Step::Tell(told)]);
     }
 
     #[test]
@@ -229,7 +343,7 @@ mod tests {
         assert!(matches!(&steps[..], [Step::Stop, Step::Tell(Event::Failed { job: JobNumber(1), why }), Step::Start]
             if why.contains("unreachable")));
         assert_eq!(queue.answered(JobNumber(1), Ok(Answer::default())), [], "an answer from the broken worker");
-        assert_eq!(queue.ready(), [Step::Send(JobNumber(2), job("lap", "b"))]);
+        assert_eq!(queue.ready(), [Step::Send(JobNumber(2), errand("lap", "b"))]);
     }
 
     #[test]
@@ -250,7 +364,153 @@ mod tests {
         let (kept, _) = queue.post(job("lap", "b"));
         assert_eq!(queue.cancel(waiting), []);
         assert_eq!(queue.cancel(JobNumber(1)), [Step::Stop, Step::Start]);
-        assert_eq!(queue.ready(), [Step::Send(kept, job("lap", "b"))]);
+        assert_eq!(queue.ready(), [Step::Send(kept, errand("lap", "b"))]);
         assert_eq!(queue.cancel(kept), [Step::Stop], "without work there is no need for a worker");
+    }
+
+    #[test]
+    fn a_plan_is_sent_once_and_then_what_changed_of_it() {
+        let mut queue = Queue::default();
+        queue.post(about("lap", 1));
+        assert_eq!(sent(&queue.ready()), Some(plan(1).whole()));
+        queue.post(about("instant", 1));
+        let steps = queue.answered(JobNumber(1), Ok(Answer::default()));
+        assert_eq!(sent(&steps), Some(plan(1).after(&plan(1))));
+        queue.post(job("measure", "0"));
+        assert_eq!(sent(&queue.answered(JobNumber(2), Ok(Answer::default()))), None);
+        queue.post(about("lap", 2));
+        let steps = queue.answered(JobNumber(3), Ok(Answer::default()));
+        assert_eq!(sent(&steps), Some(plan(2).after(&plan(1))));
+        // A refused job leaves the plan with the worker.
+        queue.post(about("lap", 2));
+        let steps = queue.answered(JobNumber(4), Err(Refusal::Because("No gates.".into())));
+        assert_eq!(sent(&steps), Some(plan(2).after(&plan(2))));
+    }
+
+    #[test]
+    fn a_new_worker_gets_the_whole_plan() {
+        let first = || {
+            let mut queue = Queue::default();
+            queue.post(about("lap", 1));
+            queue.ready();
+            queue.post(about("instant", 1));
+            queue
+        };
+        let [mut broken, mut cancelled] = [first(), first()];
+        broken.broke("unreachable");
+        cancelled.cancel(JobNumber(1));
+        for mut queue in [broken, cancelled] {
+            assert_eq!(sent(&queue.ready()), Some(plan(1).whole()));
+        }
+    }
+
+    #[test]
+    fn a_worker_without_the_plan_gets_all_of_it_once_and_the_job_is_not_lost() {
+        let mut queue = Queue::default();
+        queue.post(about("lap", 1));
+        queue.ready();
+        queue.post(about("instant", 2));
+        queue.answered(JobNumber(1), Ok(Answer::default()));
+        let steps = queue.answered(JobNumber(2), Err(Refusal::NoPlan));
+        assert_eq!(steps.len(), 1, "nobody is told: {steps:?}");
+        assert_eq!(sent(&steps), Some(plan(2).whole()));
+        queue.post(about("hands", 2));
+        let steps = queue.answered(JobNumber(2), Err(Refusal::NoPlan));
+        assert!(
+            matches!(&steps[0], Step::Tell(Event::Failed { job: JobNumber(2), why }) if why.ends_with("whole.")),
+            "it is not asked for ever: {steps:?}"
+        );
+        assert_eq!(sent(&steps), Some(plan(2).whole()), "nobody knows what the worker holds");
+    }
+
+    /// Moves of a drag, cursor steps, restarts and workers that forget, in any order: each answered job was worked on with its
+    /// own plan, and every job is answered, replaced or told to have failed.
+    #[test]
+    fn whatever_happens_each_job_is_done_with_its_own_plan() {
+        let seeds = |round: usize| (round * round * 7 % 5) as u32;
+        let (mut queue, mut worker) = (Queue::default(), None::<HeldPlan>);
+        let (mut asked, mut answered, mut failed) = (Vec::new(), 0, 0);
+        let mut steps = VecDeque::new();
+        for round in 0..400 {
+            let kind = ["lap", "instant", "hands"][round * 5 % 3];
+            let (number, next) = queue.post(about(kind, seeds(round)));
+            asked.retain(|(_, other, _)| *other != kind);
+            asked.push((number, kind, seeds(round)));
+            steps.extend(next);
+            while let Some(step) = steps.pop_front() {
+                match step {
+                    Step::Start => steps.extend(queue.ready()),
+                    Step::Stop => worker = None,
+                    Step::Tell(Event::Answered { job, .. }) => {
+                        answered += 1;
+                        asked.retain(|(number, ..)| *number != job);
+                    }
+                    Step::Tell(Event::Failed { job, .. }) => {
+                        failed += 1;
+                        asked.retain(|(number, ..)| *number != job);
+                    }
+                    Step::Send(number, errand) => {
+                        if round % 7 == 3 {
+                            // It lost its memory without anybody noticing.
+                            worker = None;
+                        }
+                        if round % 11 == 5 {
+                            steps.extend(queue.broke("out of memory"));
+                            continue;
+                        }
+                        let outcome = match HeldPlan::receive(&mut worker, errand.plan.unwrap()) {
+                            Ok(plan) => {
+                                let seed = asked.iter().find(|(asked, ..)| *asked == number).map(|(.., seed)| *seed);
+                                assert_eq!(Some(plan.seed), seed, "{number:?}");
+                                Ok(Answer::default())
+                            }
+                            Err(_) => Err(Refusal::NoPlan),
+                        };
+                        steps.extend(queue.answered(number, outcome));
+                    }
+                }
+            }
+            assert_eq!(asked, [], "in round {round}");
+        }
+        assert_eq!((answered, failed), (400 - 36, 36));
+    }
+
+    #[test]
+    fn a_worker_that_does_not_answer_is_given_up_in_a_sentence() {
+        let mut queue = busy();
+        queue.post(job("map", "m"));
+        for _ in 0..PATIENCE {
+            assert_eq!(queue.tick(), []);
+        }
+        let steps = queue.tick();
+        assert!(
+            matches!(&steps[..], [Step::Stop, Step::Tell(Event::Failed { job: JobNumber(1), why }), Step::Start]
+            if why.contains("no answer for 120 s") && why.ends_with('.')),
+            "{steps:?}"
+        );
+        // The new one has all of the time again, to start and for every job.
+        for _ in 0..PATIENCE {
+            assert_eq!(queue.tick(), []);
+        }
+        assert_eq!(queue.ready(), [Step::Send(JobNumber(2), errand("map", "m"))]);
+        for _ in 0..PATIENCE {
+            assert_eq!(queue.tick(), []);
+        }
+        queue.answered(JobNumber(2), Ok(Answer::default()));
+        assert!(!queue.is_waiting());
+        for _ in 0..2 * PATIENCE {
+            assert_eq!(queue.tick(), [], "nobody waits for it");
+        }
+    }
+
+    #[test]
+    fn a_worker_that_never_listens_is_given_up_too() {
+        let mut queue = Queue::default();
+        queue.post(job("lap", "a"));
+        for _ in 0..PATIENCE {
+            assert_eq!(queue.tick(), []);
+        }
+        assert!(matches!(&queue.tick()[..], [Step::Stop, Step::Tell(Event::Failed { .. })]));
+        assert!(!queue.is_waiting());
     }
 }

@@ -9,7 +9,7 @@ use super::files;
 use super::kept::kept;
 use super::new_plan::{NewPlan, NewPlanProps};
 use super::plans::desk_plans::Plans;
-use super::plans::keeper::Wish;
+use super::plans::keeper::PlanWish;
 use super::plans::notice::Source;
 use super::plans::notices::notices;
 use super::plans::sheet::{PlanSheet, PlanSheetProps};
@@ -53,7 +53,7 @@ pub fn Masthead(props: &MastheadProps) -> Html {
         Callback::from(move |_: MouseEvent| {
             let saved = files::save(&files::file_name(&plan.name, ".json"), &load::save(&plan));
             if saved.is_ok() {
-                on.emit(Wish::Filed);
+                on.emit(PlanWish::Filed);
             }
             refused.set(saved.err());
         })
@@ -69,7 +69,7 @@ pub fn Masthead(props: &MastheadProps) -> Html {
     };
     let said = |label: &Option<std::rc::Rc<str>>, verb: &str| match label {
         Some(label) => format!("{verb}: {label}"),
-        None => format!("{verb}: nothing"),
+        None => format!("Nothing to {}", verb.to_ascii_lowercase()),
     };
     html! {
         <header class="masthead">
@@ -80,15 +80,15 @@ pub fn Masthead(props: &MastheadProps) -> Html {
                     maxlength={limits::NAME.max.to_string()} value={document.plan.name.clone()} onchange={on_name} />
             </div>
             <div class="masthead-tools">
-                <button type="button" id="undo" class="button" disabled={undo.is_none()} title={said(&undo, "Take back")}
+                <button type="button" id="undo" class="button" disabled={undo.is_none()} title={said(&undo, "Undo")}
                     onclick={dispatch.reform(|_: MouseEvent| Action::Undo)}>{ "Undo" }</button>
-                <button type="button" id="redo" class="button" disabled={redo.is_none()} title={said(&redo, "Do again")}
+                <button type="button" id="redo" class="button" disabled={redo.is_none()} title={said(&redo, "Redo")}
                     onclick={dispatch.reform(|_: MouseEvent| Action::Redo)}>{ "Redo" }</button>
                 { kept::<NewPlan>(NewPlanProps {
-                    on_begin: plans.on.reform(|plan| Wish::Take(Source::Page, Ok(Box::new(plan)))),
+                    on_begin: plans.on.reform(|plan| PlanWish::Take(Source::Page, Ok(Box::new(plan)))),
                 }) }
                 { kept::<PlanSheet>(PlanSheetProps { plans: plans.clone(), document: document.clone() }) }
-                <a id="sheet-link" class="button" href={address::of_sheet(None)} target="_blank" onclick={on_sheet}>{ "Sheet and report" }</a>
+                <a id="sheet-link" class="button" href={address::of_sheet(None)} target="_blank" onclick={on_sheet}>{ "Print and export" }</a>
                 { button("save-plan", "Save plan", None, on_save_plan.clone()) }
                 { settings(*preferences, on_preferences, true) }
             </div>

@@ -60,7 +60,7 @@ pub fn NewPlan(props: &NewPlanProps) -> Html {
                 let _ = fold.cast::<Element>().map(|fold| fold.remove_attribute("open"));
                 on_begin.emit(plan);
             }
-            Err(problem) => refused.set(format!("Not begun: {problem}.")),
+            Err(problem) => refused.set(format!("Not created: {problem}.")),
         }
     };
     let names = |names: Vec<String>| names.into_iter().map(AttrValue::from).collect::<Vec<_>>();
@@ -80,7 +80,7 @@ pub fn NewPlan(props: &NewPlanProps) -> Html {
                 <ChoiceField id="new-ground" label="Ground" options={names(Material::GROUNDS.map(|ground| ground.to_string()).to_vec())}
                     chosen={Material::GROUNDS.iter().position(|ground| *ground == site.ground)}
                     on_choose={choose(|site, index| site.ground = Material::GROUNDS.get(index).copied().unwrap_or(site.ground))} />
-                <button type="button" id="new-begin" class="button" {onclick}>{ "Begin" }</button>
+                <button type="button" id="new-begin" class="button" {onclick}>{ "Create plan" }</button>
                 if !refused.is_empty() {
                     <p class="field-wrong" role="alert">{ &*refused }</p>
                 }

@@ -7,11 +7,6 @@ pub fn video_radio(entry: &Entry) -> Option<&Radio> {
     entry.radios.iter().find(|radio| radio.purpose == Purpose::Video)
 }
 
-/// The radio of an entry that sends the picture, to be changed.
-pub fn video_radio_mut(entry: &mut Entry) -> Option<&mut Radio> {
-    entry.radios.iter_mut().find(|radio| radio.purpose == Purpose::Video)
-}
-
 /// Position of the receiver that follows an entry.
 pub fn receiver_of(plan: &Plan, entry: usize) -> Option<usize> {
     let id = &plan.entries.get(entry)?.receiver;

@@ -1,15 +1,13 @@
 //! What a person prefers about the page itself: theme and units. No part of a plan.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
-use super::format::{DisplayUnits, LengthUnit, PowerUnit};
+use super::format::DisplayUnits;
 use crate::link::Effort;
-use crate::plan::json_reader;
 use crate::site::BounceOrder;
-use crate::{stored_fields, stored_words};
 
 /// What the page is drawn on.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Theme {
     /// As the system says.
@@ -30,10 +28,10 @@ impl Theme {
     /// The name shown to people.
     pub fn name(self) -> &'static str {
         match self {
-            Self::System => "as the system",
-            Self::Light => "paper",
-            Self::Dark => "slate",
-            Self::Sun => "white, for full sun",
+            Self::System => "automatic",
+            Self::Light => "light",
+            Self::Dark => "dark",
+            Self::Sun => "high contrast for sun",
         }
     }
 
@@ -49,7 +47,8 @@ impl Theme {
 }
 
 /// What a person prefers.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
 pub struct Preferences {
     /// Light or dark.
     pub theme: Theme,
@@ -68,12 +67,6 @@ impl Default for Preferences {
     }
 }
 
-stored_fields!(Preferences { theme = Theme::default(), units = DisplayUnits::default(), bounces = Self::default().bounces, is_awake = false });
-stored_fields!(DisplayUnits { length, power });
-stored_words!(Theme { "system" => System, "light" => Light, "dark" => Dark, "sun" => Sun });
-stored_words!(LengthUnit { "metres" => Metres, "feet" => Feet });
-stored_words!(PowerUnit { "milliwatts" => Milliwatts, "dbm" => Dbm });
-
 impl Preferences {
     /// The bounces that are followed.
     pub fn bounce_order(&self) -> BounceOrder {
@@ -83,12 +76,13 @@ impl Preferences {
 
 /// Stored preferences, or the usual ones where there are none that can be read: nobody loses work with them.
 pub fn read(text: Option<&str>) -> Preferences {
-    text.and_then(|text| json_reader::read(text).ok()).unwrap_or_default()
+    text.and_then(|text| serde_json::from_str(text).ok()).unwrap_or_default()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::format::{LengthUnit, PowerUnit};
 
     #[test]
     fn every_theme_comes_back() {

@@ -1,12 +1,12 @@
 //! What the page asks of the worker, and how that is written on a job.
 //!
-//! A job's text is a line of numbers (how often paths may bounce, then positions in the plan) followed by the plan as JSON. Both ends of the line use this
-//! module, so the two cannot drift apart.
+//! A job's text is a few numbers: how often paths may bounce, then positions in the plan. The plan travels beside it
+//! ([`crate::carriage`]). Both ends of the line use this module, so the two cannot drift apart.
 
+use crate::carriage::WrittenPlan;
 use crate::jobs::Job;
 use crate::link::breakups::MOST_LAPS;
 use crate::map::choice::{MapChoice, MapPart};
-use crate::plan::document::Plan;
 use crate::site::BounceOrder;
 
 /// A request to the worker.
@@ -52,13 +52,7 @@ impl Request {
     }
 
     /// The job that carries this request about a plan.
-    pub fn job(self, plan: &Plan, bounces: BounceOrder) -> Job {
-        // A plan on the desk passed the check of edits, which lets no number through that JSON cannot write.
-        self.job_about(&serde_json::to_string(plan).unwrap_or_default(), bounces)
-    }
-
-    /// The same about a plan that is written out already.
-    pub fn job_about(self, plan: &str, bounces: BounceOrder) -> Job {
+    pub fn job(self, plan: &WrittenPlan, bounces: BounceOrder) -> Job {
         let numbers = match self {
             Self::Lap => String::new(),
             Self::Instant { entry, port, sample } => format!("{entry} {port} {sample}"),
@@ -69,16 +63,16 @@ impl Request {
                 format!("{entry} {quantity} {hand} {height} {share} {shares} {skip} {budget}")
             }
         };
-        Job { kind: self.kind().to_owned(), text: format!("{} {numbers}\n{plan}", bounces.most_bounces()) }
+        let text = format!("{} {numbers}", bounces.most_bounces());
+        Job { kind: self.kind().to_owned(), text, plan: Some(plan.clone()) }
     }
 
-    /// Reads a job: the request, the bounces that paths may have, and the plan's text.
+    /// Reads a job: the request, and the bounces that paths may have.
     ///
     /// # Errors
     /// A sentence when the kind is unknown or the numbers do not fit it.
-    pub fn read<'a>(kind: &str, text: &'a str) -> Result<(Self, BounceOrder, &'a str), String> {
-        let (line, plan) = text.split_once('\n').unwrap_or(("", text));
-        let numbers: Vec<usize> = line
+    pub fn read(kind: &str, text: &str) -> Result<(Self, BounceOrder), String> {
+        let numbers: Vec<usize> = text
             .split_whitespace()
             .map(|word| word.parse().map_err(|_| format!("“{word}” is not a position in a list.")))
             .collect::<Result<_, _>>()?;
@@ -98,14 +92,14 @@ impl Request {
             }
             _ => return Err(format!("The worker does not know how to do “{kind}” with {} numbers.", numbers.len())),
         };
-        Ok((request, bounces, plan))
+        Ok((request, bounces))
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::{demo, load};
+    use crate::plan::demo;
 
     #[test]
     fn a_request_is_read_as_it_was_written() {
@@ -125,22 +119,22 @@ mod tests {
             }),
         ];
         for request in requests {
-            let job = request.job(&plan, BounceOrder::Double);
-            let (read, bounces, text) = Request::read(&job.kind, &job.text).unwrap();
-            assert_eq!((read, bounces), (request, BounceOrder::Double));
-            assert_eq!(load(text).unwrap(), plan);
+            let job = request.job(&WrittenPlan::of(&plan), BounceOrder::Double);
+            assert_eq!(Request::read(&job.kind, &job.text), Ok((request, BounceOrder::Double)));
+            assert_eq!(job.plan, Some(WrittenPlan::of(&plan)));
         }
     }
 
     #[test]
     fn what_makes_no_sense_is_refused_in_a_sentence() {
         for (kind, text) in [
-            ("lunch", "{}"),
-            ("instant", "1 1 2\n{}"),
-            ("hands", "1 x\n{}"),
-            ("lap", "1 1\n{}"),
-            ("lap", "3\n{}"),
-            ("map", "1 0 9 0 1 0 1 0 1\n{}"),
+            ("lunch", "1"),
+            ("lap", ""),
+            ("instant", "1 1 2"),
+            ("hands", "1 x"),
+            ("lap", "1 1"),
+            ("lap", "3"),
+            ("map", "1 0 9 0 1 0 1 0 1"),
         ] {
             let why = Request::read(kind, text).unwrap_err();
             assert!(why.ends_with('.'), "{why}");

@@ -8,7 +8,7 @@ use crate::in_time::{InTime, Wish};
 use crate::jobs::{Answer, Event, JobNumber};
 use crate::link::report::{Explanation, HandComparison, Report};
 use crate::plan::document::Plan;
-use crate::{moved, parcel};
+use crate::{change_sentence, parcel};
 
 /// A question that is on its way.
 #[derive(Clone, Debug, PartialEq)]
@@ -75,6 +75,9 @@ pub struct Compared {
 }
 
 /// Everything the worker answered.
+///
+/// What is shown of it belongs to the plan on the desk ([`on_desk`](Self::on_desk)): a report may be one move of a drag behind
+/// while the next is on its way, but a plan that could not be judged shows no older one.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Results {
     /// The last good report.
@@ -85,13 +88,21 @@ pub struct Results {
     pub moved: Option<String>,
     /// The last explained instant.
     pub explanation: Option<Rc<Explanation>>,
+    /// The revision of the plan in which it was explained.
+    explained: u64,
     /// The last three-way comparison.
     pub compared: Option<Compared>,
     /// Laps in time of the plan that the last report judges, once it rests.
     pub in_time: InTime,
     /// Why the last question has no answer.
     pub failure: Option<String>,
+    /// How often a person wanted everything asked again.
+    pub attempt: u32,
+    /// Whether the last report that was asked for did not come.
+    is_unjudged: bool,
     asked: Vec<(JobNumber, Asked)>,
+    /// Questions that failed before they were noted down.
+    failed_at_once: Vec<JobNumber>,
 }
 
 /// What happened on the line to the worker.
@@ -109,6 +120,8 @@ pub enum Happened {
     Flown(Event),
     /// More laps of an entry are wanted.
     MoreLaps(usize),
+    /// What failed is to be tried again.
+    Again,
 }
 
 impl Results {
@@ -122,6 +135,21 @@ impl Results {
         self.asked.iter().any(|(_, asked)| matches!(asked, Asked::Hands { .. }))
     }
 
+    /// What of this may stand beside the plan that came onto the desk at revision `opened`: nothing of another plan, and
+    /// nothing of an earlier revision once the present one could not be judged.
+    pub fn on_desk(&self, opened: u64) -> Self {
+        let mut shown = self.clone();
+        let fits = !self.is_unjudged && self.last.as_ref().is_some_and(|last| last.opened == opened);
+        if !fits {
+            (shown.last, shown.ghost, shown.moved) = (None, None, None);
+        }
+        if self.is_unjudged || self.explained < opened {
+            shown.explanation = None;
+        }
+        shown.compared = shown.compared.filter(|compared| compared.revision >= opened);
+        shown
+    }
+
     /// What laps in time need next, if the last report is that on the plan with this revision; nothing otherwise.
     pub fn in_time_wish(&self, revision: u64, chosen: usize) -> Option<Wish> {
         self.last.as_ref().filter(|last| last.revision == revision).and_then(|_| self.in_time.wish(revision, chosen))
@@ -131,7 +159,14 @@ impl Results {
     pub fn after(&self, happened: Happened) -> Self {
         let mut after = self.clone();
         match happened {
-            Happened::Asked(number, asked) => after.asked.push((number, asked)),
+            Happened::Asked(number, asked) => {
+                let noted = after.failed_at_once.iter().position(|failed| *failed == number);
+                after.asked.push((number, asked));
+                if let Some(place) = noted {
+                    after.failed_at_once.remove(place);
+                    after.blank(number);
+                }
+            }
             Happened::Rested => {
                 if let Some(last) = &self.last {
                     after.in_time = InTime::at_rest(last.revision, last.report.entries.iter().map(|entry| entry.index));
@@ -140,20 +175,34 @@ impl Results {
             Happened::Sent(number, entry) => after.in_time.sent(number, entry),
             Happened::Flown(event) => {
                 if let Err(why) = after.in_time.heard(event) {
-                    after.failure = Some(why);
+                    after.tell(why, false);
                 }
             }
             Happened::MoreLaps(entry) => after.in_time.want_more(entry),
             Happened::Heard(Event::Failed { job, why }) => {
                 // A job that nobody remembers failed before it was noted down; its reason is still worth telling.
-                after.take(job);
-                after.failure = Some(why);
+                let asked = after.blank(job);
+                if asked.is_none() {
+                    after.failed_at_once.push(job);
+                }
+                after.tell(why, matches!(asked, Some(Asked::Lap(_))));
+            }
+            Happened::Again => {
+                after.attempt += 1;
+                after.failure = None;
+                after.in_time = InTime::default();
             }
             Happened::Heard(Event::Answered { job, answer }) => {
                 if let Some(asked) = after.take(job) {
+                    let is_lap = matches!(asked, Asked::Lap(_));
                     match after.accept(asked, answer) {
+                        // Why there are no verdicts stays until there are some.
+                        Ok(()) if after.is_unjudged => {}
                         Ok(()) => after.failure = None,
-                        Err(why) => after.failure = Some(why),
+                        Err(why) => {
+                            after.is_unjudged |= is_lap;
+                            after.tell(why, is_lap);
+                        }
                     }
                 }
             }
@@ -169,11 +218,31 @@ impl Results {
         Some(asked)
     }
 
+    /// Takes a question off the list that has no answer, and what an earlier one of its kind was answered off the page.
+    fn blank(&mut self, number: JobNumber) -> Option<Asked> {
+        let asked = self.take(number)?;
+        match asked {
+            Asked::Lap(_) => self.is_unjudged = true,
+            // Answers come in order: what is there was explained of an earlier plan, or at another instant.
+            Asked::Instant { .. } => self.explanation = None,
+            Asked::Hands { .. } => {}
+        }
+        Some(asked)
+    }
+
+    /// Says why something has no answer. Why there are no verdicts at all comes first.
+    fn tell(&mut self, why: String, is_lap: bool) {
+        if is_lap || !self.is_unjudged || self.failure.is_none() {
+            self.failure = Some(why);
+        }
+    }
+
     fn accept(&mut self, asked: Asked, answer: Answer) -> Result<(), String> {
         match asked {
             Asked::Lap(asked) => self.accept_report(asked, parcel::unpack(answer)?),
-            Asked::Instant { .. } => {
+            Asked::Instant { revision } => {
                 self.explanation = Some(Rc::new(parcel::unpack(answer)?));
+                self.explained = revision;
             }
             Asked::Hands { revision } => {
                 let comparison = Rc::new(parcel::unpack(answer)?);
@@ -185,6 +254,7 @@ impl Results {
 
     fn accept_report(&mut self, asked: AskedLap, report: Report) {
         let AskedLap { plan, revision, opened, step, label, entry } = asked;
+        self.is_unjudged = false;
         if let Some(last) = &self.last {
             if last.revision > revision {
                 return;
@@ -195,7 +265,8 @@ impl Results {
             }
         }
         let report = Rc::new(report);
-        self.moved = self.ghost.as_ref().and_then(|ghost| moved::sentence(&label, ghost, &report, &plan, entry));
+        self.moved =
+            self.ghost.as_ref().and_then(|ghost| change_sentence::sentence(&label, ghost, &report, &plan, entry));
         self.last = Some(Judged { report, plan, revision, opened, step });
     }
 }
@@ -205,6 +276,7 @@ mod tests {
     use super::*;
     use crate::in_time::{Flight, STEP};
     use crate::link::report::Verdict;
+    use crate::link::{Effort, Evaluator};
     use crate::plan::demo;
     use crate::sample_report;
 
@@ -277,6 +349,84 @@ mod tests {
         assert!(results.failure.is_some() && reserve(&results) == Some(5.0));
         let results = results.after(Happened::Asked(JobNumber(4), lap(3, 3))).after(answered(4, 2.0));
         assert_eq!(results.failure, None);
+    }
+
+    fn failed(job: u64, why: &str) -> Happened {
+        Happened::Heard(Event::Failed { job: JobNumber(job), why: why.to_owned() })
+    }
+
+    fn explained(job: u64) -> Happened {
+        let explanation = Evaluator::default().explain(&demo(), 0, 0, 0, Effort::FULL).unwrap();
+        Happened::Heard(Event::Answered { job: JobNumber(job), answer: parcel::pack(explanation) })
+    }
+
+    #[test]
+    fn a_plan_that_could_not_be_judged_shows_no_earlier_one() {
+        let first = first().after(Happened::Asked(JobNumber(2), Asked::Instant { revision: 0 })).after(explained(2));
+        assert!(reserve(&first.on_desk(0)).is_some() && first.on_desk(0).explanation.is_some());
+        let asked = first.after(Happened::Asked(JobNumber(3), lap(1, 1)));
+        assert!(reserve(&asked.on_desk(0)).is_some(), "the lap before a move stays until the next is there");
+        let results = asked.after(failed(3, "It broke off."));
+        let blank = results.on_desk(0);
+        assert_eq!((reserve(&blank), blank.ghost.clone(), blank.moved.clone()), (None, None, None));
+        assert!(blank.explanation.is_none() && blank.failure.as_deref() == Some("It broke off."));
+        // What else is answered or not in the meantime leaves the reason.
+        let results = results
+            .after(Happened::Asked(JobNumber(4), Asked::Instant { revision: 1 }))
+            .after(explained(4))
+            .after(Happened::Asked(JobNumber(5), Asked::Hands { revision: 1 }))
+            .after(failed(5, "The hands could not be compared."));
+        assert_eq!(results.failure.as_deref(), Some("It broke off."));
+        let results = results.after(Happened::Again);
+        assert_eq!((results.attempt, &results.failure, reserve(&results.on_desk(0))), (1, &None, None));
+        let results = results.after(Happened::Asked(JobNumber(6), lap(1, 1))).after(answered(6, -6.0)).on_desk(0);
+        assert_eq!((reserve(&results), results.failure), (Some(-6.0), None));
+        assert!(results.moved.is_some(), "it is compared with the last good one");
+        assert!(results.explanation.is_some());
+    }
+
+    #[test]
+    fn a_report_that_arrives_in_pieces_is_none() {
+        let nonsense = Happened::Heard(Event::Answered { job: JobNumber(2), answer: Answer::default() });
+        let results = first().after(Happened::Asked(JobNumber(2), lap(1, 1))).after(nonsense);
+        assert_eq!(reserve(&results.on_desk(0)), None);
+    }
+
+    #[test]
+    fn another_plan_on_the_desk_takes_what_was_said_of_the_last_one_away() {
+        let results =
+            first().after(Happened::Asked(JobNumber(2), Asked::Instant { revision: 0 })).after(explained(2)).on_desk(1);
+        assert!(results.last.is_none() && results.explanation.is_none());
+    }
+
+    #[test]
+    fn an_instant_that_cannot_be_explained_shows_no_earlier_one() {
+        let results = first()
+            .after(Happened::Asked(JobNumber(2), Asked::Instant { revision: 0 }))
+            .after(explained(2))
+            .after(Happened::Asked(JobNumber(3), Asked::Instant { revision: 0 }))
+            .after(failed(3, "The instant could not be explained."));
+        assert!(results.explanation.is_none() && reserve(&results.on_desk(0)).is_some());
+    }
+
+    #[test]
+    fn a_question_that_failed_before_it_was_noted_down_is_not_waited_for() {
+        let results =
+            first().after(failed(2, "It could not be started.")).after(Happened::Asked(JobNumber(2), lap(1, 1)));
+        assert!(!results.waits_for_lap());
+        assert_eq!(
+            (reserve(&results.on_desk(0)), results.failure.as_deref()),
+            (None, Some("It could not be started."))
+        );
+    }
+
+    #[test]
+    fn laps_in_time_that_failed_are_flown_again_when_somebody_asks() {
+        let flown = Event::Failed { job: JobNumber(1), why: "It broke off.".to_owned() };
+        let results =
+            first().after(Happened::Rested).after(Happened::Sent(JobNumber(1), 2)).after(Happened::Flown(flown));
+        assert_eq!(results.in_time_wish(0, 2), None, "not by itself");
+        assert_eq!(results.after(Happened::Again).in_time_wish(0, 2), Some(Wish::Rest(0)));
     }
 
     #[test]

@@ -20,7 +20,7 @@ pub fn settings(preferences: Preferences, on_change: &Callback<Preferences>, ask
         <details class="settings" id="settings">
             <summary class="button">{ "Settings" }</summary>
             <div class="settings-sheet">
-                <FewField name="theme" legend="Drawn on"
+                <FewField name="theme" legend="Theme"
                     options={Theme::ALL.map(|theme| AttrValue::from(theme.name())).to_vec()}
                     chosen={Theme::ALL.iter().position(|theme| *theme == preferences.theme)}
                     on_choose={set(|preferences, index| {
@@ -37,7 +37,7 @@ pub fn settings(preferences: Preferences, on_change: &Callback<Preferences>, ask
                         preferences.units.power = if index == 0 { PowerUnit::Milliwatts } else { PowerUnit::Dbm };
                     })} />
                 if asks_bounces {
-                    <FewField name="bounces" legend="Bounces followed" options={vec!["none".into(), "one".into(), "two".into()]}
+                    <FewField name="bounces" legend="Reflections followed" options={vec!["none".into(), "one".into(), "two".into()]}
                         chosen={Some(usize::from(preferences.bounce_order().most_bounces()))}
                         on_choose={set(|preferences, index| preferences.bounces = index as u8)} />
                 }

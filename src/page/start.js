@@ -1,10 +1,9 @@
 // Starts the page's program: in the window, where index.html names this file, and in the worker, which the page
 // opens under the very same address. The program itself asks which of the two it woke up in.
-// The built files carry a hash in their names, so the address says what they are called:
-// start.js?page=lapmargin-page-….js&wasm=lapmargin-page-…_bg.wasm
+// The built files carry a hash in their names, so the address says what each program is called:
+// start.js?page=lapmargin-page-…&bench=lapmargin-bench-…&sheet=lapmargin-sheet-…
 const names = new URL(import.meta.url).searchParams;
-// Views with a program of their own; the planner's program shows all others. The address says what their files are called
-// (bench=lapmargin-bench-…), or they are called as they were built.
+// Views with a program of their own; the planner's program, page, shows all others.
 const PROGRAMS = ["bench", "sheet"];
 
 // The view that has a program of its own, if the page's address asks for one.
@@ -19,22 +18,14 @@ function beside(name) {
   return new URL(name, import.meta.url);
 }
 
-// An error has to reach the worker's error event, which a rejected promise does not do by itself.
-// Both files are asked for at once; index.html does not preload them, as it cannot know which program is wanted.
-function start(script, wasm, first) {
-  const module_or_path = fetch(wasm);
-  Promise.all([import(script), first]).then(([page]) => page.default({ module_or_path })).catch(reportError);
-}
-
 const asked = view();
-if (asked) {
-  const program = names.get(asked) ?? `lapmargin-${asked}`;
-  start(beside(`${program}.js`), beside(`${program}_bg.wasm`));
-} else {
-  // Pictures under the drawing; without them the page works on.
-  const pictures = globalThis.document && import(new URL("pictures.js", import.meta.url)).catch(console.info);
-  start(beside(`${names.get("page")}`), beside(`${names.get("wasm")}`), pictures);
-}
+const program = names.get(asked ?? "page");
+// Pictures under the planner's drawing; without them the page works on.
+const pictures = !asked && globalThis.document && import(new URL("pictures.js", import.meta.url)).catch(console.info);
+// Both files are asked for at once; index.html does not preload them, as it cannot know which program is wanted.
+const module_or_path = fetch(beside(`${program}_bg.wasm`));
+// An error has to reach the worker's error event, which a rejected promise does not do by itself.
+Promise.all([import(beside(`${program}.js`)), pictures]).then(([page]) => page.default({ module_or_path })).catch(reportError);
 
 // For use without a network. What there is to say stands on the document, where the page reads it:
 // "kept" this version is complete here, "new" another one is and waits, "others" it waits for other tabs.

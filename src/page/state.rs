@@ -5,35 +5,19 @@
 
 use std::rc::Rc;
 
+use crate::history::{History, HistoryStep};
 use crate::plan::check::PlanProblem;
 use crate::plan::document::Plan;
 use crate::plan::edit::{self, Edit};
+use crate::plan::part::Part;
 use crate::site::BounceOrder;
 use crate::wording;
-
-/// Steps kept for undo. A plan of 20 entries takes some ten kilobytes, so the whole history stays in a few megabytes.
-pub const HISTORY: usize = 200;
-
-/// A part of the plan that can be picked on the drawing. Numbers are positions in the plan's lists.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Selection {
-    /// An entry.
-    Entry(usize),
-    /// A gate.
-    Gate(usize),
-    /// A seat.
-    Seat(usize),
-    /// An obstacle.
-    Obstacle(usize),
-    /// The start pad.
-    Pad,
-}
 
 /// What the person is looking at. It is no part of the plan and has no history.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct View {
     /// The picked part, if any.
-    pub selected: Option<Selection>,
+    pub selected: Option<Part>,
     /// Position of the chosen entry in the plan.
     pub entry: usize,
     /// Port of the chosen entry's receiver that the ladder explains.
@@ -70,13 +54,12 @@ pub enum Action {
     /// Follow paths with up to so many bounces.
     Bounces(BounceOrder),
     /// Pick a part, or none.
-    Select(Option<Selection>),
+    Select(Option<Part>),
 }
 
-/// A step of history: the plan on the other side of a change, and the change.
+/// What is noted of a change.
 #[derive(Clone, Debug, PartialEq)]
-struct Step {
-    plan: Rc<Plan>,
+struct ChangeNote {
     label: Rc<str>,
     merge: Option<u32>,
 }
@@ -99,67 +82,59 @@ pub struct Document {
     pub bounces: BounceOrder,
     /// Why the last edit was turned down, until the next one is not.
     pub rejected: Option<PlanProblem>,
-    past: Vec<Step>,
-    future: Vec<Step>,
+    history: History<Plan, ChangeNote>,
 }
 
 impl Document {
     /// A plan without history.
     pub fn new(plan: Rc<Plan>) -> Self {
-        let (label, past, future) = (Rc::from(""), Vec::new(), Vec::new());
-        let bounces = BounceOrder::Single;
-        Self { plan, revision: 0, step: 0, opened: 0, label, bounces, rejected: None, past, future }
+        let (label, history, bounces) = (Rc::from(""), History::default(), BounceOrder::Single);
+        Self { plan, revision: 0, step: 0, opened: 0, label, bounces, rejected: None, history }
     }
 
     /// What undo would take back, if anything.
     pub fn undo_label(&self) -> Option<Rc<str>> {
-        self.past.last().map(|step| step.label.clone())
+        self.history.last().map(|step| step.note.label.clone())
     }
 
     /// What redo would do again, if anything.
     pub fn redo_label(&self) -> Option<Rc<str>> {
-        self.future.last().map(|step| step.label.clone())
+        self.history.next().map(|step| step.note.label.clone())
     }
 
     fn changed(&self, plan: Plan, label: &str, merge: Option<u32>) -> Self {
         let label: Rc<str> = Rc::from(label);
-        let mut past = self.past.clone();
+        let mut history = self.history.clone();
         // A merged move keeps the plan from before the whole drag.
-        let goes_on = merge.is_some() && self.future.is_empty() && past.last().is_some_and(|last| last.merge == merge);
+        let last =
+            history.last().filter(|last| merge.is_some() && last.note.merge == merge && history.next().is_none());
+        let (goes_on, is_back) = (last.is_some(), last.is_some_and(|last| *last.value == plan));
         if !goes_on {
-            past.push(Step { plan: self.plan.clone(), label: label.clone(), merge });
-            if past.len() > HISTORY {
-                past.remove(0);
-            }
-        }
-        // A drag that was given up ends where it began; nothing is left to take back.
-        if goes_on && past.last().is_some_and(|last| *last.plan == plan) {
-            past.pop();
+            history.keep(self.plan.clone(), ChangeNote { label: label.clone(), merge });
+        } else if is_back {
+            // A drag that was given up ends where it began; nothing is left to take back.
+            history.forget_last();
         }
         let step = if goes_on { self.step } else { self.revision + 1 };
-        self.next(Rc::new(plan), step, label, past, Vec::new())
+        self.next(Rc::new(plan), step, label, history)
     }
 
     fn undone(&self) -> Option<Self> {
-        let mut past = self.past.clone();
-        let step = past.pop()?;
-        let mut future = self.future.clone();
-        future.push(Step { plan: self.plan.clone(), label: step.label.clone(), merge: step.merge });
-        let label = Rc::from(format!("Taken back ({})", wording::with_first(&step.label, char::to_ascii_lowercase)));
-        Some(self.next(step.plan, self.revision + 1, label, past, future))
+        let mut history = self.history.clone();
+        let HistoryStep { value, note } = history.undo(self.plan.clone())?;
+        let label = Rc::from(format!("Undone ({})", wording::with_first(&note.label, char::to_ascii_lowercase)));
+        Some(self.next(value, self.revision + 1, label, history))
     }
 
     fn redone(&self) -> Option<Self> {
-        let mut future = self.future.clone();
-        let step = future.pop()?;
-        let mut past = self.past.clone();
-        past.push(Step { plan: self.plan.clone(), label: step.label.clone(), merge: step.merge });
-        Some(self.next(step.plan, self.revision + 1, step.label, past, future))
+        let mut history = self.history.clone();
+        let HistoryStep { value, note } = history.redo(self.plan.clone())?;
+        Some(self.next(value, self.revision + 1, note.label, history))
     }
 
-    fn next(&self, plan: Rc<Plan>, step: u64, label: Rc<str>, past: Vec<Step>, future: Vec<Step>) -> Self {
+    fn next(&self, plan: Rc<Plan>, step: u64, label: Rc<str>, history: History<Plan, ChangeNote>) -> Self {
         let (revision, opened, bounces) = (self.revision + 1, self.opened, self.bounces);
-        Self { plan, revision, step, opened, label, bounces, rejected: None, past, future }
+        Self { plan, revision, step, opened, label, bounces, rejected: None, history }
     }
 }
 
@@ -211,13 +186,10 @@ impl Desk {
                 document.revision += 1;
                 document.step = document.revision;
                 document.bounces = *bounces;
-                document.label = Rc::from("Other bounces followed");
+                document.label = Rc::from("Other reflections followed");
                 Self { document, view: self.view }
             }
-            Action::Select(selected) => {
-                let entry = if let Some(Selection::Entry(entry)) = selected { *entry } else { self.view.entry };
-                self.with_view(View { selected: *selected, entry, ..self.view })
-            }
+            Action::Select(selected) => self.with_view(View { selected: *selected, ..self.view }),
         };
         (after != *self).then_some(after)
     }
@@ -246,13 +218,7 @@ fn within(view: View, plan: &Plan) -> View {
         .get(entry)
         .and_then(|chosen| plan.receivers.iter().find(|receiver| receiver.id == chosen.receiver))
         .map_or(1, |receiver| receiver.ports.len());
-    let selected = view.selected.filter(|selected| match *selected {
-        Selection::Entry(index) => index < plan.entries.len(),
-        Selection::Gate(index) => index < plan.course.gates.len(),
-        Selection::Seat(index) => index < plan.seats.len(),
-        Selection::Obstacle(index) => index < plan.site.obstacles.len(),
-        Selection::Pad => true,
-    });
+    let selected = view.selected.filter(|selected| selected.is_in(plan));
     View { selected, entry, port: view.port.min(ports.saturating_sub(1)), cursor: view.cursor }
 }
 
@@ -271,6 +237,7 @@ impl yew::Reducible for Desk {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::history::STEPS;
     use crate::plan::demo;
 
     fn desk() -> Desk {
@@ -291,7 +258,7 @@ mod tests {
         assert_eq!(first.document.undo_label().as_deref(), Some("Plan renamed"));
         let back = after(first.clone(), &[Action::Undo]);
         assert_eq!(back.document.plan.name, "One");
-        assert_eq!(&*back.document.label, "Taken back (plan renamed)");
+        assert_eq!(&*back.document.label, "Undone (plan renamed)");
         let again = after(back.clone(), &[Action::Redo]);
         assert_eq!(again.document.plan, first.document.plan);
         assert!(first.document.revision < back.document.revision && back.document.revision < again.document.revision);
@@ -351,10 +318,10 @@ mod tests {
     #[test]
     fn history_has_an_end() {
         let mut desk = desk();
-        for round in 0..HISTORY + 5 {
+        for round in 0..STEPS + 5 {
             desk = after(desk, &[rename(&format!("name {round}"), None)]);
         }
-        for _ in 0..HISTORY {
+        for _ in 0..STEPS {
             desk = desk.after(&Action::Undo).expect("within the history");
         }
         assert_eq!(desk.after(&Action::Undo), None);
@@ -364,14 +331,15 @@ mod tests {
     #[test]
     fn the_view_never_points_beyond_the_plan() {
         let count = demo().entries.len();
-        let desk = after(desk(), &[Action::Choose(99), Action::Port(99), Action::Select(Some(Selection::Gate(99)))]);
+        let desk = after(desk(), &[Action::Choose(99), Action::Port(99), Action::Select(Some(Part::Gate(99)))]);
         assert_eq!(desk.view.entry, count - 1);
         assert!(desk.view.port < 99);
         assert_eq!(desk.view.selected, None);
-        let picked = after(desk, &[Action::Select(Some(Selection::Entry(1)))]);
-        assert_eq!((picked.view.entry, picked.view.selected), (1, Some(Selection::Entry(1))));
+        let picked = after(desk, &[Action::Select(Some(Part::Seat(1))), Action::Choose(1)]);
+        assert_eq!((picked.view.entry, picked.view.selected), (1, Some(Part::Seat(1))));
         let mut smaller = demo();
         smaller.entries.truncate(1);
+        smaller.seats.truncate(1);
         let picked = Desk { document: Document::new(Rc::new(smaller)), ..picked };
         let smaller = after(picked, &[Action::Cursor(1)]);
         assert_eq!((smaller.view.entry, smaller.view.selected), (0, None));

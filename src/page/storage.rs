@@ -38,9 +38,9 @@ pub trait Store {
 
 /// What lasts no longer than the visit.
 #[derive(Default)]
-pub struct Memory(RefCell<Vec<(String, String)>>);
+pub struct MemoryStore(RefCell<Vec<(String, String)>>);
 
-impl Store for Memory {
+impl Store for MemoryStore {
     fn get(&self, key: &str) -> Option<String> {
         self.0.borrow().iter().find(|(other, _)| other == key).map(|(_, text)| text.clone())
     }
@@ -63,14 +63,14 @@ impl Store for Memory {
 /// A store that may refuse, and memory for what it refused.
 pub struct Backed {
     store: Box<dyn Store>,
-    refused: Memory,
+    refused: MemoryStore,
     why: Cell<NotKept>,
 }
 
 impl Backed {
     /// Backs a store.
     pub fn new(store: Box<dyn Store>) -> Self {
-        Self { store, refused: Memory::default(), why: Cell::new(NotKept::Full) }
+        Self { store, refused: MemoryStore::default(), why: Cell::new(NotKept::Full) }
     }
 
     /// Why something is held in memory only, while that is so.
@@ -190,21 +190,21 @@ pub(crate) mod tests {
 
     /// Refuses texts of more bytes than it has room for.
     #[derive(Clone, Default)]
-    pub struct Room {
+    pub struct SmallStore {
         /// What it keeps.
-        pub kept: Rc<Memory>,
+        pub kept: Rc<MemoryStore>,
         /// How many bytes it may keep in all.
         pub bytes: Rc<Cell<usize>>,
     }
 
-    impl Room {
+    impl SmallStore {
         /// So many bytes.
         pub fn of(bytes: usize) -> Self {
             Self { kept: Rc::default(), bytes: Rc::new(Cell::new(bytes)) }
         }
     }
 
-    impl Store for Room {
+    impl Store for SmallStore {
         fn get(&self, key: &str) -> Option<String> {
             self.kept.get(key)
         }
@@ -228,7 +228,7 @@ pub(crate) mod tests {
 
     #[test]
     fn what_a_store_refuses_is_there_all_the_same_and_moves_in_when_there_is_room() {
-        let room = Room::of(20);
+        let room = SmallStore::of(20);
         let store = Backed::new(Box::new(room.clone()));
         store.set("one", "just short");
         assert_eq!(store.not_kept(), None);

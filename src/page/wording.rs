@@ -31,7 +31,7 @@ pub fn stated_hand(hand: StatedHand) -> &'static str {
     match hand {
         StatedHand::Right => "right",
         StatedHand::Left => "left",
-        StatedHand::Unknown => "nobody says",
+        StatedHand::Unknown => "not marked",
     }
 }
 

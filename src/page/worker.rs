@@ -1,50 +1,71 @@
 //! The worker's end of the line: takes a job, computes, answers.
 
-use super::jobs::Answer;
+use super::carriage::{HeldPlan, NoPlan};
+use super::jobs::{Answer, Errand, Refusal};
 use super::map::choice::MapPart;
 use super::parcel;
 use super::requests::Request;
 use crate::link::map::MapError;
 use crate::link::{Effort, Evaluator};
-use crate::plan;
 use crate::plan::document::Plan;
 use crate::site::BounceOrder;
 
-/// Answers one job, or says in a sentence why it cannot. The evaluator keeps what the next job can use again.
-///
-/// The text of every job is a line of numbers and the plan, see [`Request`].
-///
-/// | kind | answer |
-/// |---|---|
-/// | `lap` | the [`Report`](crate::link::report::Report), in a [`parcel`] |
-/// | `instant` | the [`Explanation`](crate::link::report::Explanation), in a parcel |
-/// | `hands` | the [`HandComparison`](crate::link::report::HandComparison), in a parcel |
-/// | `breakups` | the [`Breakups`](crate::link::breakups::Breakups) of laps in time, in a parcel |
-/// | `map` | a column of cells and one of their numbers |
-///
-/// # Errors
-///
-/// A kind that is not in the table, or a text that is not what its kind expects.
-pub fn answer(evaluator: &mut Evaluator, kind: &str, text: &str) -> Result<Answer, String> {
-    let (request, bounces, plan) = Request::read(kind, text)?;
+/// What a worker keeps from job to job.
+#[derive(Debug, Default)]
+pub struct Worker {
+    /// The plan of the last job.
+    held: Option<HeldPlan>,
+    /// What the next job can use again.
+    evaluator: Evaluator,
+}
+
+impl Worker {
+    /// Answers one job, or says why it cannot: it does not hold the plan, or for a reason in a sentence.
+    ///
+    /// The text of every job is a few numbers, see [`Request`]; the plan comes as [`crate::carriage`] says.
+    ///
+    /// | kind | answer |
+    /// |---|---|
+    /// | `lap` | the [`Report`](crate::link::report::Report), in a [`parcel`] |
+    /// | `instant` | the [`Explanation`](crate::link::report::Explanation), in a parcel |
+    /// | `hands` | the [`HandComparison`](crate::link::report::HandComparison), in a parcel |
+    /// | `breakups` | the [`Breakups`](crate::link::breakups::Breakups) of laps in time, in a parcel |
+    /// | `map` | a column of cells and one of their numbers |
+    ///
+    /// # Errors
+    /// A kind that is not in the table, a text that is not what its kind expects, a plan that is not there.
+    pub fn answer(&mut self, errand: Errand) -> Result<Answer, Refusal> {
+        let Self { held, evaluator } = self;
+        let Errand { kind, text, plan } = errand;
+        // The plan is taken in whatever becomes of the job: the window counts on it.
+        let sent = plan.ok_or(Refusal::NoPlan)?;
+        let plan = HeldPlan::receive(held, sent).map_err(|why| match why {
+            NoPlan::NotHeld => Refusal::NoPlan,
+            NoPlan::NotRead(why) => Refusal::Because(format!("The plan could not be computed: {why}.")),
+        })?;
+        answer(evaluator, plan, &kind, &text).map_err(Refusal::Because)
+    }
+}
+
+fn answer(evaluator: &mut Evaluator, plan: &Plan, kind: &str, text: &str) -> Result<Answer, String> {
+    let (request, bounces) = Request::read(kind, text)?;
     let effort = Effort::FULL.with_bounces(bounces);
-    let plan = plan::load(plan).map_err(|error| format!("The plan could not be computed: {error}."))?;
     match request {
-        Request::Lap => Ok(parcel::pack(evaluator.report(&plan, effort))),
+        Request::Lap => Ok(parcel::pack(evaluator.report(plan, effort))),
         Request::Instant { entry, port, sample } => {
-            let explanation = evaluator.explain(&plan, entry, port, sample, effort);
+            let explanation = evaluator.explain(plan, entry, port, sample, effort);
             Ok(parcel::pack(explanation.map_err(|why| format!("The instant could not be explained: {why}."))?))
         }
         Request::Hands { entry } => {
-            let comparison = evaluator.compare_hands(&plan, entry, effort);
+            let comparison = evaluator.compare_hands(plan, entry, effort);
             Ok(parcel::pack(comparison.map_err(|why| format!("The hands could not be compared: {}.", why.text))?))
         }
         Request::Breakups { entry, laps } => {
-            let flown = evaluator.fly_on(&plan, entry, effort, laps);
+            let flown = evaluator.fly_on(plan, entry, effort, laps);
             Ok(parcel::pack(flown.map_err(|why| format!("The laps could not be flown: {}.", why.text))?))
         }
         Request::Map(part) => {
-            map_part(evaluator, &plan, &part, bounces).map_err(|why| format!("There is no map: {why}."))
+            map_part(evaluator, plan, &part, bounces).map_err(|why| format!("There is no map: {why}."))
         }
     }
 }
@@ -79,13 +100,13 @@ pub fn start() {
     let answering = scope.clone();
     let clock = scope.performance();
     let now_ms = move || clock.as_ref().map_or(0.0, web_sys::Performance::now);
-    let evaluator = RefCell::new(Evaluator::default());
+    let worker = RefCell::new(Worker::default());
     let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
         // Only the bridge writes here, and it writes jobs.
-        let Some((number, job)) = message::to_job(&event.data()) else { return };
-        let outcome = match job.kind.as_str() {
-            measure::KIND => measure::answer(&job.text, &now_ms),
-            kind => answer(&mut evaluator.borrow_mut(), kind, &job.text),
+        let Some((number, errand)) = message::to_errand(&event.data()) else { return };
+        let outcome = match errand.kind.as_str() {
+            measure::KIND => measure::answer(&errand.text, &now_ms).map_err(Refusal::Because),
+            _ => worker.borrow_mut().answer(errand),
         };
         let (reply, moved) = message::from_outcome(number, &outcome);
         answering
@@ -101,17 +122,33 @@ pub fn start() {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::carriage::WrittenPlan;
+    use crate::jobs::{Event, Job, Queue, Step};
     use crate::link::breakups::Breakups;
     use crate::link::report::{Explanation, HandComparison, Report};
+    use crate::plan;
     use crate::site::BounceOrder;
+
+    /// What a worker answers to a job that goes through a queue.
+    fn ask(queue: &mut Queue, worker: &mut Worker, job: Job) -> Result<Answer, String> {
+        let (_, mut steps) = queue.post(job);
+        loop {
+            steps = match steps.pop() {
+                Some(Step::Start) => queue.ready(),
+                Some(Step::Send(number, errand)) => queue.answered(number, worker.answer(errand)),
+                Some(Step::Tell(Event::Answered { answer, .. })) => return Ok(answer),
+                Some(Step::Tell(Event::Failed { why, .. })) => return Err(why),
+                other => panic!("{other:?}"),
+            };
+        }
+    }
 
     #[test]
     fn every_request_about_the_demo_plan_is_answered_as_the_core_answers() {
         let plan = plan::demo();
-        let mut evaluator = Evaluator::default();
+        let (mut queue, mut worker) = (Queue::default(), Worker::default());
         let mut ask = |request: Request| {
-            let job = request.job(&plan, BounceOrder::Single);
-            answer(&mut evaluator, &job.kind, &job.text).unwrap()
+            ask(&mut queue, &mut worker, request.job(&WrittenPlan::of(&plan), BounceOrder::Single)).unwrap()
         };
         let core = &mut Evaluator::default();
         let report: Report = parcel::unpack(ask(Request::Lap)).unwrap();
@@ -126,15 +163,37 @@ mod tests {
 
     #[test]
     fn what_cannot_be_answered_is_refused_in_a_sentence() {
-        let mut evaluator = Evaluator::default();
-        let plan = plan::demo();
-        let beyond = Request::Instant { entry: 99, port: 0, sample: 0 }.job(&plan, BounceOrder::Single).text;
-        let nobody = Request::Hands { entry: 99 }.job(&plan, BounceOrder::Single).text;
-        let refused: [(&str, &str); 5] =
-            [("lunch", ""), ("lap", "1\n{}"), ("instant", "1 0 0\n{}"), ("instant", &beyond), ("hands", &nobody)];
-        for (kind, text) in refused {
-            let sentence = answer(&mut evaluator, kind, text).unwrap_err();
+        let (mut queue, mut worker) = (Queue::default(), Worker::default());
+        let plan = WrittenPlan::of(&plan::demo());
+        let job = |kind: &str, text: &str| Job { kind: kind.into(), text: text.into(), plan: Some(plan.clone()) };
+        let refused = [
+            job("lunch", "1"),
+            job("lap", "x"),
+            job("instant", "1 0 0"),
+            Request::Instant { entry: 99, port: 0, sample: 0 }.job(&plan, BounceOrder::Single),
+            Request::Hands { entry: 99 }.job(&plan, BounceOrder::Single),
+            Job { plan: None, ..job("lap", "1") },
+        ];
+        for job in refused {
+            let sentence = ask(&mut queue, &mut worker, job).unwrap_err();
             assert!(sentence.ends_with('.'), "{sentence}");
+        }
+        assert!(ask(&mut queue, &mut worker, Request::Lap.job(&plan, BounceOrder::Single)).is_ok());
+    }
+
+    #[test]
+    fn a_worker_that_lost_its_plan_is_asked_again_and_answers() {
+        let (mut queue, mut worker) = (Queue::default(), Worker::default());
+        let plan = plan::demo();
+        let mut weaker = plan.clone();
+        weaker.entries[0].radios[0].power_dbm -= 3.0;
+        let [plan, weaker] = [&plan, &weaker].map(WrittenPlan::of);
+        let job = |plan: &WrittenPlan| Request::Hands { entry: 0 }.job(plan, BounceOrder::Direct);
+        let first = ask(&mut queue, &mut worker, job(&plan)).unwrap();
+        for next in [&plan, &weaker] {
+            worker = Worker::default();
+            let again = ask(&mut queue, &mut worker, job(next)).unwrap();
+            assert_eq!(again == first, next == &plan);
         }
     }
 }

@@ -77,21 +77,19 @@ pub struct Mistake {
     pub line: Option<usize>,
     /// The column's name, if it is about one.
     pub column: Option<&'static str>,
-    /// What stands there, in words.
-    pub found: String,
-    /// What may stand there, in words.
-    pub allowed: String,
+    /// What stands there and what may, in words.
+    pub said: String,
 }
 
 impl fmt::Display for Mistake {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if let Some(line) = self.line {
-            write!(formatter, "line {line}, ")?;
+        match (self.line, self.column) {
+            (None, None) => {}
+            (None, Some(column)) => write!(formatter, "{column}: ")?,
+            (Some(line), None) => write!(formatter, "line {line}: ")?,
+            (Some(line), Some(column)) => write!(formatter, "line {line}, {column}: ")?,
         }
-        if let Some(column) = self.column {
-            write!(formatter, "{column}: ")?;
-        }
-        write!(formatter, "{}; allowed are {}", self.found, self.allowed)
+        formatter.write_str(&self.said)
     }
 }
 
@@ -112,14 +110,11 @@ fn rest(count: usize) -> String {
 impl Mistakes {
     /// A file of so many bytes is too large to be looked at.
     pub fn too_large(bytes: usize) -> Self {
-        Self::of_whole(
-            format!("a file of {bytes} bytes"),
-            format!("files of at most {} bytes", limits::ANTENNA_CSV_BYTES),
-        )
+        Self::of_whole(format!("a file of {bytes} bytes; must be at most {}", limits::ANTENNA_CSV_BYTES))
     }
 
-    fn of_whole(found: impl Into<String>, allowed: impl Into<String>) -> Self {
-        let mistake = Mistake { line: None, column: None, found: found.into(), allowed: allowed.into() };
+    fn of_whole(said: impl Into<String>) -> Self {
+        let mistake = Mistake { line: None, column: None, said: said.into() };
         Self { mistakes: vec![mistake], more: 0 }
     }
 }
@@ -135,7 +130,7 @@ pub fn read(text: &str, kind: AntennaKind) -> Result<AntennaTable, Mistakes> {
     }
     let is_no_text = |letter: char| letter == '\u{fffd}' || letter.is_control() && !"\t\r\n".contains(letter);
     if text.contains(is_no_text) {
-        return Err(Mistakes::of_whole("a file that is not plain text", "text files in UTF-8"));
+        return Err(Mistakes::of_whole("a file that is not plain text; must be a text file in UTF-8"));
     }
     let mut reader = TableReader::default();
     let mut header: Option<Header> = None;
@@ -150,8 +145,7 @@ pub fn read(text: &str, kind: AntennaKind) -> Result<AntennaTable, Mistakes> {
             None => header = Some(Header::read(line, content)?),
             Some(_) if reader.rows.len() == *MEASURED_ROWS.end() => {
                 // What follows is not even looked at.
-                let allowed = format!("at most {} rows", MEASURED_ROWS.end());
-                reader.mistake(Some(line), None, "one row more".to_owned(), allowed);
+                reader.mistake(Some(line), None, format!("more than {} rows", MEASURED_ROWS.end()));
                 break;
             }
             Some(header) => reader.row(header, line, content),
@@ -188,9 +182,8 @@ impl Header {
             match names.iter().filter(|name| is_it(name)).count() {
                 1 => *place = names.iter().position(is_it).unwrap_or_default(),
                 count => {
-                    let found = if count == 0 { "no such column" } else { "more than one such column" };
-                    let allowed = format!("a first line that names {} once each", COLUMNS.join(", "));
-                    reader.mistake(Some(line), Some(column), found.to_owned(), allowed);
+                    let what = if count == 0 { "is missing from" } else { "stands more than once in" };
+                    reader.mistake(Some(line), None, format!("column {column} {what} the header"));
                 }
             }
         }
@@ -232,8 +225,8 @@ fn range(column: usize) -> (f64, f64, &'static str) {
 
 fn allowed(column: usize) -> String {
     let (least, most, unit) = range(column);
-    let infinity = if column == 2 { " and inf" } else { "" };
-    format!("numbers from {least} to {most}{unit}{infinity}")
+    let infinity = if column == 2 { " or inf" } else { "" };
+    format!("a number from {least} to {most}{unit}{infinity}")
 }
 
 /// A number as tables write it; `None` where it is none.
@@ -263,9 +256,9 @@ struct TableReader {
 }
 
 impl TableReader {
-    fn mistake(&mut self, line: Option<usize>, column: Option<&'static str>, found: String, allowed: String) {
+    fn mistake(&mut self, line: Option<usize>, column: Option<&'static str>, said: String) {
         if self.mistakes.len() < MOST_MISTAKES {
-            self.mistakes.push(Mistake { line, column, found, allowed });
+            self.mistakes.push(Mistake { line, column, said });
         } else {
             self.more += 1;
         }
@@ -278,8 +271,8 @@ impl TableReader {
     fn row(&mut self, header: &Header, line: usize, content: &str) {
         let cells = cells(content, header.between);
         if cells.len() > header.cells && cells[header.cells..].iter().any(|cell| !cell.is_empty()) {
-            let found = format!("{} cells", cells.len());
-            return self.mistake(Some(line), None, found, format!("the {} of the first line", header.cells));
+            let said = format!("{} cells; the header has {}", cells.len(), header.cells);
+            return self.mistake(Some(line), None, said);
         }
         let mut row = [0.0; 3];
         let mut is_whole = true;
@@ -295,7 +288,7 @@ impl TableReader {
             let Some(read) = read else {
                 is_whole = false;
                 let found = if cell.is_empty() { "nothing stands there".to_owned() } else { quoted(cell) };
-                self.mistake(Some(line), Some(COLUMNS[column]), found, allowed(column));
+                self.mistake(Some(line), Some(COLUMNS[column]), format!("{found}; must be {}", allowed(column)));
                 continue;
             };
             // Zero without a sign, and no more digits than a hundredth has.
@@ -310,8 +303,8 @@ impl TableReader {
 
     fn table(mut self, header: Option<Header>, kind: AntennaKind) -> Result<AntennaTable, Mistakes> {
         let Some(header) = header else {
-            let first = format!("a first line that names {}", COLUMNS.join(", "));
-            return Err(Mistakes::of_whole("an empty table", first));
+            let said = format!("an empty table; must begin with a header that names {}", COLUMNS.join(", "));
+            return Err(Mistakes::of_whole(said));
         };
         self.twice();
         if !self.mistakes.is_empty() {
@@ -323,7 +316,7 @@ impl TableReader {
         let cut = measured_cut(kind, &rows).map_err(|wrong| {
             let line = wrong.row().and_then(|row| self.rows.get(row)).map(|(line, _)| *line);
             let column = matches!(wrong, MeasuredError::BothWays { .. }).then_some(COLUMNS[0]);
-            let mistake = Mistake { line, column, found: wrong.found(), allowed: wrong.allowed() };
+            let mistake = Mistake { line, column, said: format!("{}; must be {}", wrong.found(), wrong.allowed()) };
             Mistakes { mistakes: vec![mistake], more: 0 }
         })?;
         let mut notes = Vec::new();
@@ -346,8 +339,7 @@ impl TableReader {
             .collect();
         repeated.sort_unstable_by_key(|(line, ..)| *line);
         for (line, first, angle) in repeated {
-            let found = format!("the angle {angle}° once more, after line {first}");
-            self.mistake(Some(line), Some(COLUMNS[0]), found, "one row for an angle".to_owned());
+            self.mistake(Some(line), Some(COLUMNS[0]), format!("{angle}° stands in line {first} already"));
         }
     }
 }

@@ -8,8 +8,9 @@ use super::document::{
     Mounting, Obstacle, ObstacleShape, PacePlan, Pad, Picture, Placement, Plan, Port, Purpose, Radio, Receiver,
     ReceiverNoise, Rules, Seat, SitePlan, StatedHand, Switching, Targets, TreeShape, WallShape,
 };
-use super::layout::{NewPart, gate_name, heading, next_name, unique_id};
+use super::layout::{gate_name, heading, next_name, unique_id};
 use super::limits;
+use super::part::PlacedPart;
 use super::presets::{ANALOGUE_BANDWIDTH, CROWD_DENSITY_PER_M2, crown_losses, typical_thickness};
 use super::shape::{hundredths, tenths};
 use crate::rf::fading::Surroundings;
@@ -191,7 +192,7 @@ fn step(sides_m: f64) -> f64 {
 /// A new part of a kind. With one place it stands there in its usual size; with two, a wall runs from the one to the
 /// other, what is rectangular has them as corners, a crown reaches from the one to the other, and a gate or a seat looks
 /// from the one to the other. Coordinates are held within where the kind may stand.
-pub fn part(plan: &Plan, kind: Kind, place_m: [f64; 2], other_m: Option<[f64; 2]>) -> NewPart {
+pub fn part(plan: &Plan, kind: Kind, place_m: [f64; 2], other_m: Option<[f64; 2]>) -> PlacedPart {
     let sides = [plan.site.width_m, plan.site.depth_m];
     let beyond = if matches!(kind, Kind::Gate | Kind::Seat) { 0.0 } else { limits::OBSTACLE_BEYOND_M };
     let held = |place: [f64; 2]| [0, 1].map(|axis| hundredths(place[axis].clamp(-beyond, sides[axis] + beyond)));
@@ -212,27 +213,29 @@ pub fn part(plan: &Plan, kind: Kind, place_m: [f64; 2], other_m: Option<[f64; 2]
                 height_m: gates.last().map_or(GATE_HEIGHT_M, |last| last.height_m),
                 heading_deg: looks.unwrap_or(0.0),
             };
-            NewPart::Gate(gates.len(), gate)
+            PlacedPart::Gate(gates.len(), gate)
         }
         Kind::Seat => {
             // Toward the middle of the site, where the course is.
             let looks = heading(place, other.unwrap_or(sides.map(|side| side / 2.0)));
-            NewPart::Seat(Seat {
+            let seat = Seat {
                 id: unique_id(plan.seats.iter().map(|seat| seat.id.as_str()), kind.stem()),
                 name: next_name(plan.seats.iter().map(|seat| seat.name.as_str()), kind.name()),
                 x_m: place[0],
                 y_m: place[1],
                 height_m: SEAT_HEIGHT_M,
                 facing_deg: looks.unwrap_or(0.0),
-            })
+            };
+            PlacedPart::Seat(plan.seats.len(), seat)
         }
         _ => {
             let obstacles = &plan.site.obstacles;
-            NewPart::Obstacle(Obstacle {
+            let obstacle = Obstacle {
                 id: unique_id(obstacles.iter().map(|obstacle| obstacle.id.as_str()), kind.stem()),
                 name: next_name(obstacles.iter().map(|obstacle| obstacle.name.as_str()), kind.name()),
                 shape: shape(kind, place, other, sides),
-            })
+            };
+            PlacedPart::Obstacle(obstacles.len(), obstacle)
         }
     }
 }
@@ -332,11 +335,7 @@ mod tests {
             for other in [None, Some([9.0, 7.5])] {
                 let new = part(&empty, kind, [6.0, 5.5], other);
                 let changed = apply(&empty, &Edit::Add(new.clone())).unwrap_or_else(|problem| panic!("{problem}"));
-                let place = match new {
-                    NewPart::Gate(_, gate) => [gate.x_m, gate.y_m],
-                    NewPart::Seat(seat) => [seat.x_m, seat.y_m],
-                    NewPart::Obstacle(obstacle) => obstacle.shape.centre_m(),
-                };
+                let place = new.pose().place_m;
                 let stays = other.is_none() || matches!(kind, Kind::Gate | Kind::Seat | Kind::Tree);
                 assert_eq!(place, if stays { [6.0, 5.5] } else { [7.5, 6.5] }, "{kind:?}");
                 assert_ne!(changed, empty);
@@ -347,12 +346,14 @@ mod tests {
     #[test]
     fn two_places_give_a_rectangle_its_sides_and_a_seat_its_facing() {
         let empty = plan(&site(30.0, 20.0)).unwrap();
-        let NewPart::Obstacle(stall) = part(&empty, Kind::Stall, [9.0, 7.5], Some([6.0, 5.5])) else {
+        let PlacedPart::Obstacle(_, stall) = part(&empty, Kind::Stall, [9.0, 7.5], Some([6.0, 5.5])) else {
             panic!("an obstacle")
         };
         let ObstacleShape::Stall(block) = stall.shape else { panic!("a stall") };
         assert_eq!((block.centre_m, block.size_m), ([7.5, 6.5], [3.0, 2.0]));
-        let NewPart::Seat(seat) = part(&empty, Kind::Seat, [5.0, 5.0], Some([9.0, 5.0])) else { panic!("a seat") };
+        let PlacedPart::Seat(_, seat) = part(&empty, Kind::Seat, [5.0, 5.0], Some([9.0, 5.0])) else {
+            panic!("a seat")
+        };
         assert_eq!((seat.facing_deg, seat.name.as_str(), seat.id.as_str()), (90.0, "Seat 2", "seat-2"));
     }
 

@@ -4,71 +4,49 @@
 //! another one. What none of that can mend is refused when the edit is [applied](super::edit::apply).
 
 use super::check::PlanProblem;
-use super::document::{Gate, Obstacle, Plan, Seat};
+use super::document::{Gate, Plan, Seat};
 use super::limits;
+use super::part::{Part, PlacedPart};
 
-/// A part that can come and go. Numbers are positions in the plan's lists.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Part {
-    /// A gate.
-    Gate(usize),
-    /// A seat.
-    Seat(usize),
-    /// An obstacle.
-    Obstacle(usize),
-}
-
-/// A part that is to come.
-#[derive(Clone, Debug, PartialEq)]
-pub enum NewPart {
-    /// A gate, and its position in the flight order; beyond the end counts as the end.
-    Gate(usize, Gate),
-    /// A seat.
-    Seat(Seat),
-    /// An obstacle.
-    Obstacle(Obstacle),
-}
-
-/// Puts a part into its list.
-pub(super) fn add(plan: &mut Plan, part: &NewPart) {
+/// Puts a part into its list, at the end where its position lies beyond that; a pad takes the place of the one that is
+/// there.
+pub(super) fn add(plan: &mut Plan, part: &PlacedPart) {
+    fn insert<T: Clone>(list: &mut Vec<T>, position: usize, item: &T) {
+        list.insert(position.min(list.len()), item.clone());
+    }
     match part {
-        NewPart::Gate(position, gate) => {
-            let gates = &mut plan.course.gates;
-            let position = (*position).min(gates.len());
-            rearranged(gates, |gates| gates.insert(position, gate.clone()));
+        PlacedPart::Gate(position, gate) => {
+            rearranged(&mut plan.course.gates, |gates| insert(gates, *position, gate));
         }
-        NewPart::Seat(seat) => plan.seats.push(seat.clone()),
-        NewPart::Obstacle(obstacle) => plan.site.obstacles.push(obstacle.clone()),
+        PlacedPart::Seat(position, seat) => insert(&mut plan.seats, *position, seat),
+        PlacedPart::Obstacle(position, obstacle) => insert(&mut plan.site.obstacles, *position, obstacle),
+        PlacedPart::Pad(pad) => plan.course.pad = pad.clone(),
     }
 }
 
 /// Takes a part out of its list. Receivers of a seat go to the nearest other seat.
 ///
 /// # Errors
-/// An index that names nothing, or the only seat while receivers need it.
+/// The pad, an index that names nothing, or the only seat while receivers need it.
 pub(super) fn delete(plan: &mut Plan, part: Part) -> Result<(), PlanProblem> {
-    let (path, index, count) = match part {
-        Part::Gate(index) => ("course.gates", index, plan.course.gates.len()),
-        Part::Seat(index) => ("seats", index, plan.seats.len()),
-        Part::Obstacle(index) => ("site.obstacles", index, plan.site.obstacles.len()),
-    };
-    if index >= count {
+    if let Some((path, index, count)) = part.listed(plan).filter(|(_, index, count)| index >= count) {
         return Err(PlanProblem::missing_index(path, index, count));
     }
     match part {
-        Part::Gate(_) => rearranged(&mut plan.course.gates, |gates| drop(gates.remove(index))),
-        Part::Obstacle(_) => drop(plan.site.obstacles.remove(index)),
-        Part::Seat(_) => {
+        Part::Gate(index) => rearranged(&mut plan.course.gates, |gates| drop(gates.remove(index))),
+        Part::Obstacle(index) => drop(plan.site.obstacles.remove(index)),
+        Part::Seat(index) => {
             let heir = nearest_other_seat(plan, index).map(|heir| plan.seats[heir].id.clone());
             let gone = plan.seats.remove(index);
             for receiver in plan.receivers.iter_mut().filter(|receiver| receiver.seat == gone.id) {
                 let Some(heir) = &heir else {
-                    let value = format!("the only seat, where {} is", receiver.name);
-                    return Err(PlanProblem::new(format!("seats[{index}]"), value, "seats that no receiver needs"));
+                    let said = format!("the last seat cannot be deleted while {} uses it", receiver.name);
+                    return Err(PlanProblem::new(format!("seats[{index}]"), said));
                 };
                 receiver.seat.clone_from(heir);
             }
         }
+        Part::Pad => return Err(PlanProblem::new("course.pad", "the start pad has a place and cannot be taken away")),
     }
     Ok(())
 }
@@ -124,41 +102,35 @@ pub fn left_behind(plan: &Plan, part: Part) -> Option<String> {
     (!names.is_empty()).then(|| format!("{} {verb} to {}", names.join(", "), heir.name))
 }
 
-/// A second one of a part, a little beside it: for gates right after it in the flight order. `None` if there is no such
-/// part.
-pub fn duplicate(plan: &Plan, part: Part) -> Option<NewPart> {
+/// A second one of a part, a little beside it: for gates right after it in the flight order. `None` for the pad and for
+/// what the plan does not have.
+pub fn duplicate(plan: &Plan, part: Part) -> Option<PlacedPart> {
     let site = &plan.site;
-    let beside = |[east, north]: [f64; 2]| {
-        let step =
-            |from: f64, by: f64, most: f64| if (0.0..=most).contains(&(from + by)) { from + by } else { from - by };
-        [step(east, BESIDE_M, site.width_m), step(north, -BESIDE_M, site.depth_m)]
-    };
-    Some(match part {
-        Part::Gate(index) => {
-            let mut gate = plan.course.gates.get(index)?.clone();
+    let mut twin = PlacedPart::of(plan, part)?;
+    match &mut twin {
+        PlacedPart::Gate(index, gate) => {
             gate.id = unique_id(plan.course.gates.iter().map(|gate| gate.id.as_str()), "gate");
-            if plain_number(&gate.name) != Some(index + 1) {
+            *index += 1;
+            if plain_number(&gate.name) != Some(*index) {
                 gate.name = next_name(plan.course.gates.iter().map(|gate| gate.name.as_str()), &gate.name);
             }
-            [gate.x_m, gate.y_m] = beside([gate.x_m, gate.y_m]);
-            NewPart::Gate(index + 1, gate)
         }
-        Part::Seat(index) => {
-            let mut seat = plan.seats.get(index)?.clone();
+        PlacedPart::Seat(index, seat) => {
             seat.id = unique_id(plan.seats.iter().map(|seat| seat.id.as_str()), "seat");
             seat.name = next_name(plan.seats.iter().map(|seat| seat.name.as_str()), &seat.name);
-            [seat.x_m, seat.y_m] = beside([seat.x_m, seat.y_m]);
-            NewPart::Seat(seat)
+            *index = plan.seats.len();
         }
-        Part::Obstacle(index) => {
-            let mut obstacle = site.obstacles.get(index)?.clone();
+        PlacedPart::Obstacle(index, obstacle) => {
             obstacle.id = unique_id(site.obstacles.iter().map(|obstacle| obstacle.id.as_str()), "part");
             obstacle.name = next_name(site.obstacles.iter().map(|obstacle| obstacle.name.as_str()), &obstacle.name);
-            let centre = obstacle.shape.centre_m();
-            obstacle.shape.put(beside(centre));
-            NewPart::Obstacle(obstacle)
+            *index = site.obstacles.len();
         }
-    })
+        PlacedPart::Pad(_) => return None,
+    }
+    let step = |from: f64, by: f64, most: f64| if (0.0..=most).contains(&(from + by)) { from + by } else { from - by };
+    let [east, north] = twin.pose().place_m;
+    twin.put([step(east, BESIDE_M, site.width_m), step(north, -BESIDE_M, site.depth_m)]);
+    Some(twin)
 }
 
 /// How far beside the first the second one stands, along either axis, in metres.
@@ -266,21 +238,17 @@ mod tests {
     #[test]
     fn every_part_can_be_doubled_and_taken_away_again() {
         let plan = demo();
-        let gates = (0..plan.course.gates.len()).map(Part::Gate);
-        let seats = (0..plan.seats.len()).map(Part::Seat);
-        let obstacles = (0..plan.site.obstacles.len()).map(Part::Obstacle);
-        for part in gates.chain(seats).chain(obstacles) {
+        for part in Part::all(&plan).into_iter().filter(|part| *part != Part::Pad) {
             let twin = duplicate(&plan, part).expect("the demo has the part");
-            let new = match &twin {
-                NewPart::Gate(index, _) => Part::Gate(*index),
-                NewPart::Seat(_) => Part::Seat(plan.seats.len()),
-                NewPart::Obstacle(_) => Part::Obstacle(plan.site.obstacles.len()),
-            };
+            let new = twin.part();
             // A twin of a building may stand where a gate is; then the edit is refused as a whole.
             let Ok(doubled) = apply(&plan, &Edit::Add(twin)) else { continue };
             assert_eq!(apply(&doubled, &Edit::Delete(new)), Ok(plan.clone()), "{part:?}");
         }
         assert_eq!(duplicate(&plan, Part::Seat(9)), None);
+        assert_eq!(duplicate(&plan, Part::Pad), None);
+        assert_eq!(apply(&plan, &Edit::Delete(Part::Pad)).unwrap_err().path, "course.pad");
+        assert_eq!(apply(&plan, &Edit::Delete(Part::Seat(9))).unwrap_err().path, "seats");
     }
 
     #[test]
@@ -316,7 +284,7 @@ mod tests {
             plan = apply(&plan, &Edit::Delete(Part::Seat(0))).unwrap();
         }
         let problem = apply(&plan, &Edit::Delete(Part::Seat(0))).unwrap_err();
-        assert_eq!(problem.value, "the only seat, where Goggles 1 is");
+        assert_eq!(problem.said, "the last seat cannot be deleted while Goggles 1 uses it");
         plan.entries.clear();
         plan.receivers.clear();
         assert!(apply(&plan, &Edit::Delete(Part::Seat(0))).unwrap().seats.is_empty());
@@ -344,8 +312,8 @@ mod tests {
     fn a_gate_that_comes_turns_the_neighbours_that_looked_along_the_way() {
         let mut plan = apply(&demo(), &Edit::Align).unwrap();
         plan.course.gates[0].heading_deg = 10.0;
-        let NewPart::Gate(_, gate) = fresh::part(&plan, Kind::Gate, [20.0, 20.0], None) else { panic!("a gate") };
-        let added = apply(&plan, &Edit::Add(NewPart::Gate(7, gate))).unwrap();
+        let PlacedPart::Gate(_, gate) = fresh::part(&plan, Kind::Gate, [20.0, 20.0], None) else { panic!("a gate") };
+        let added = apply(&plan, &Edit::Add(PlacedPart::Gate(7, gate))).unwrap();
         let expected = apply(&added, &Edit::Align).unwrap();
         for (index, (got, along)) in added.course.gates.iter().zip(&expected.course.gates).enumerate() {
             // The first gate had a heading of its own.

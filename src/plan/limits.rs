@@ -3,10 +3,17 @@
 //! They are written here and nowhere else: the loader, the check of an edit, the messages and the fields of the page all
 //! read these constants. Ends belong to a range. A range is what can be *computed*; whether it is wise or allowed where
 //! somebody flies is another matter, and local rules decide it.
+//!
+//! The layers below have limits of their own, of what their formulas take. Where a plan's is the same, it is theirs; where
+//! it is narrower, a `const` assertion at the end of this file holds it, so that a plan without problems is one that the
+//! layers below take.
 
 use std::fmt;
+use std::ops::RangeInclusive;
 
-use crate::site::MOST_OBSTACLES;
+use crate::course::{self, MIN_GATE_SPACING};
+use crate::rf::{antenna, material};
+use crate::site::{self, MOST_OBSTACLES, SHORTEST_SIDE};
 
 /// An allowed range of a number with its unit; both ends belong to it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -32,9 +39,16 @@ impl Range {
 
 impl fmt::Display for Range {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let space = if self.unit.is_empty() { "" } else { " " };
-        write!(formatter, "{} to {}{space}{}", plain(self.min), plain(self.max), self.unit)
+        write!(formatter, "{} to {}", plain(self.min), with_unit(plain(self.max), self.unit))
     }
+}
+
+/// A number with its unit behind it.
+pub(super) fn with_unit(mut number: String, unit: &str) -> String {
+    if !["", "°"].contains(&unit) {
+        number.push(' ');
+    }
+    number + unit
 }
 
 /// A number as a message shows it: a frequency in hertz with an exponent rather than with ten digits.
@@ -144,6 +158,8 @@ pub const WALL_THICKNESS_M: Range = Range::new(0.0002, 2.0, "m");
 pub const TURN_DEG: Range = Range::new(-360.0, 360.0, "°");
 /// Lower edge of a canopy or of a crown.
 pub const BASE_HEIGHT_M: Range = Range::new(0.0, 100.0, "m");
+/// How far the top of a canopy or of a crown is above its lower edge, at least, in metres.
+pub const LEAST_RISE_M: f64 = SHORTEST_SIDE;
 /// Radius of a tree's crown.
 pub const CROWN_RADIUS_M: Range = Range::new(0.2, 25.0, "m");
 /// Attenuation of a crown: nothing to the densest hedge. Published single crowns stay below 5 dB/m.
@@ -158,7 +174,7 @@ pub const CROWD_DENSITY_PER_M2: Range = Range::new(0.0, 5.0, "people per m²");
 /// Height of a gate's centre: from the grass to the top of a flag pole.
 pub const GATE_HEIGHT_M: Range = Range::new(0.2, 60.0, "m");
 /// Distance from a gate to the next. Nearer gates are one gate, and the line between them would have no direction.
-pub const GATE_SPACING_M: Range = Range::new(0.5, 1000.0, "m");
+pub const GATE_SPACING_M: Range = Range::new(MIN_GATE_SPACING.0, 1000.0, "m");
 /// A lap time: from a dash round a room to a long patrol.
 pub const LAP_TIME_S: Range = Range::new(2.0, 600.0, "s");
 /// Top speed.
@@ -200,14 +216,14 @@ pub const SENSITIVITY_DBM: Range = Range::new(-124.0, -30.0, "dBm");
 /// Peak gain: from a poor stub to the longest helix anyone carries to a yard.
 pub const GAIN_DBI: Range = Range::new(-10.0, 20.0, "dBi");
 /// Axial ratio of a circular antenna; above 20 dB it is linear and has another kind.
-pub const AXIAL_RATIO_DB: Range = Range::new(0.0, 20.0, "dB");
+pub const AXIAL_RATIO_DB: Range = Range::new(antenna::AXIAL_RATIO.start().0, antenna::AXIAL_RATIO.end().0, "dB");
 /// Rows of all measured tables of a plan together: eight antennas degree by degree, so that the plan still fits its file and
 /// its link. What a row may say is [`crate::rf::antenna::MEASURED_GAIN`] and its neighbours.
 pub const TABLE_ROWS: Count = Count::new(0, 3000, "rows in all measured tables together");
 /// Half-power beamwidth of patches and helices.
-pub const BEAMWIDTH_DEG: Range = Range::new(20.0, 120.0, "°");
+pub const BEAMWIDTH_DEG: Range = Range::new(antenna::BEAMWIDTH.start().0, antenna::BEAMWIDTH.end().0, "°");
 /// Front-to-back ratio, or depth of the null overhead.
-pub const REJECTION_DB: Range = Range::new(3.0, 40.0, "dB");
+pub const REJECTION_DB: Range = Range::new(antenna::FRONT_TO_BACK.start().0, antenna::FRONT_TO_BACK.end().0, "dB");
 /// Length of a feed line; zero is an antenna straight on its connector.
 pub const FEED_LENGTH_M: Range = Range::new(0.0, 50.0, "m");
 /// Pairs of connectors in a run.
@@ -229,6 +245,48 @@ pub const EIRP_LIMIT_DBM: Range = Range::new(-30.0, 60.0, "dBm");
 pub const PICTURE_SHARE: Range = Range::new(0.5, 0.9999, "");
 /// Reserve above which an entry is called clear.
 pub const WANTED_RESERVE_DB: Range = Range::new(0.0, 40.0, "dB");
+
+// What the layers below take.
+
+/// Whether a range lies within the two ends that a layer below takes.
+const fn within(range: Range, min: f64, max: f64) -> bool {
+    min <= range.min && range.max <= max
+}
+
+/// Whether so many lie within what a layer below takes.
+const fn counted(count: Count, taken: &RangeInclusive<usize>) -> bool {
+    *taken.start() <= count.min && count.max <= *taken.end()
+}
+
+/// The farthest coordinate of a plan: the far corner of the longest side, turned, beyond the border of the largest site.
+const FARTHEST_M: f64 = SITE_SIDE_M.max + OBSTACLE_BEYOND_M + OBSTACLE_SIDE_M.max;
+
+// The course.
+const _: () = assert!(counted(GATES, &course::GATE_COUNT));
+const _: () = assert!(SITE_SIDE_M.max <= course::GATE_COORDINATE.end().0 && 0.0 >= course::GATE_COORDINATE.start().0);
+const _: () = assert!(within(GATE_HEIGHT_M, course::GATE_HEIGHT.start().0, course::GATE_HEIGHT.end().0));
+const _: () = assert!(within(LAP_TIME_S, course::LAP_TIME.start().0, course::LAP_TIME.end().0));
+const _: () = assert!(within(TOP_SPEED_M_PER_S, course::TOP_SPEED.start().0, course::TOP_SPEED.end().0));
+const _: () = assert!(within(SIDEWAYS_M_PER_S2, course::ACCELERATION.start().0, course::ACCELERATION.end().0));
+const _: () = assert!(within(FORWARD_M_PER_S2, course::ACCELERATION.start().0, course::ACCELERATION.end().0));
+const _: () = assert!(within(DRAG_PER_M, *course::DRAG_PER_METRE.start(), *course::DRAG_PER_METRE.end()));
+const _: () = assert!(within(STEP_M, course::STEP.start().0, course::STEP.end().0));
+const _: () = assert!(LAP_SAMPLES.max <= course::MAX_SAMPLES);
+
+// The site. Rectangles have four corners, cross nothing and stand on the ground.
+const _: () = assert!(OBSTACLES.max <= site::MOST_OBSTACLES && 4 <= site::MOST_CORNERS);
+const _: () = assert!(FARTHEST_M <= site::FARTHEST && OBSTACLE_HEIGHT_M.max <= site::FARTHEST);
+const _: () = assert!(OBSTACLE_SIDE_M.min > site::SHORTEST_SIDE && CROWN_RADIUS_M.min >= site::SHORTEST_SIDE);
+const _: () = assert!(OBSTACLE_HEIGHT_M.min >= site::SHORTEST_SIDE && HEAD_HEIGHT_M.min >= site::SHORTEST_SIDE);
+const _: () = assert!(BASE_HEIGHT_M.min >= 0.0 && CROWN_LOSS_DB_PER_M.min >= 0.0);
+const _: () = assert!(WALL_THICKNESS_M.min > 0.0 && WALL_THICKNESS_M.max <= site::FARTHEST);
+const _: () = assert!(within(ROUGHNESS_M, 0.0, site::ROUGHEST_GROUND));
+const _: () = assert!(within(CROWD_DENSITY_PER_M2, 0.0, site::DENSEST_CROWD) && PEOPLE.max <= site::MOST_PEOPLE);
+
+// Antennas and carriers. One number of a kit is the front-to-back ratio of one kind and the null of another.
+const _: () = assert!(within(GAIN_DBI, antenna::PEAK_GAIN.start().0, antenna::PEAK_GAIN.end().0));
+const _: () = assert!(within(REJECTION_DB, antenna::NULL_DEPTH.start().0, antenna::NULL_DEPTH.end().0));
+const _: () = assert!(within(CHANNEL_HZ, material::COMPUTABLE.start().0, material::COMPUTABLE.end().0));
 
 #[cfg(test)]
 mod tests {

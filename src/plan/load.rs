@@ -4,9 +4,11 @@
 //! its values. An error holds the reason alone; the text stays with whoever has it, so that nothing a person wrote is
 //! lost because it did not load.
 
+use serde::Deserialize;
+
 use super::check::{self, PlanProblem, quoted};
 use super::document::{FORMAT, Plan, VERSION};
-use super::json_reader::{self, About, Reader, Stop, Stored, Wrong};
+use super::reader::{self, Refusal};
 use super::{json_text, limits};
 
 /// Why a text is not a plan that can be used.
@@ -24,7 +26,13 @@ pub enum LoadError {
         /// Where, counted from 1.
         line: usize,
     },
-    /// Not JSON.
+    /// Nothing but spaces.
+    #[error("the file is empty")]
+    Empty,
+    /// No JSON object from its first letter on.
+    #[error("this is not a plan file")]
+    NotAPlan,
+    /// An object that breaks off or breaks JSON's rules.
     #[error("line {line}, column {column}: the text is not JSON ({reason})")]
     NotJson {
         /// Where, counted from 1.
@@ -35,7 +43,7 @@ pub enum LoadError {
         reason: String,
     },
     /// JSON, but of another format.
-    #[error("the text is not a plan: its `format` is {found}, a plan's is \"{FORMAT}\"")]
+    #[error("this is not a plan file: its `format` is {found}, a plan's is \"{FORMAT}\"")]
     OtherFormat {
         /// What it calls itself, in words.
         found: String,
@@ -72,16 +80,10 @@ fn more(count: usize) -> String {
 }
 
 /// What a stored document says about itself. It is read before anything else, and everything else is skipped.
+#[derive(Deserialize)]
 struct Header {
     format: Option<String>,
     version: Option<u64>,
-}
-
-impl Stored for Header {
-    fn read(reader: &mut Reader<'_>) -> Result<Self, Wrong> {
-        let mut fields = reader.glance(&["format", "version"])?;
-        Ok(Self { format: reader.field(&mut fields, None)?, version: reader.field(&mut fields, None)? })
-    }
 }
 
 /// The plan that a text holds, free of problems. A byte order mark in front is skipped, as some editors write one. Its
@@ -94,8 +96,12 @@ pub fn load(text: &str) -> Result<Plan, LoadError> {
         return Err(LoadError::TooLong { bytes: text.len() });
     }
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    depth(text)?;
-    let header: Header = json_reader::read(text).map_err(|stop| refusal(text, stop))?;
+    match text.trim_start().bytes().next() {
+        None => return Err(LoadError::Empty),
+        Some(b'{') => depth(text)?,
+        Some(_) => return Err(LoadError::NotAPlan),
+    }
+    let header: Header = reader::read(text).map_err(refused)?;
     match header.format.as_deref() {
         Some(FORMAT) => {}
         Some(other) => return Err(LoadError::OtherFormat { found: quoted(other) }),
@@ -108,10 +114,19 @@ pub fn load(text: &str) -> Result<Plan, LoadError> {
         Some(version) => return Err(LoadError::OtherVersion { version }),
     }
     // The header was read past everything else, so by now the text is JSON, and what follows is a matter of fields.
-    let mut plan: Plan = json_reader::read(text).map_err(|stop| refusal(text, stop))?;
+    let mut plan: Plan = reader::read(text).map_err(|refusal| refused(Refusal { is_grammar: false, ..refusal }))?;
     let problems = check::problems(&plan);
     plan.version = plan.lowest_version();
     if problems.is_empty() { Ok(plan) } else { Err(LoadError::Problems(problems)) }
+}
+
+/// The plan of a text that [`compact`] wrote just now, read once and taken at its word: what came from outside belongs to
+/// [`load`].
+///
+/// # Errors
+/// The first value that is not what a plan has there.
+pub fn reread(text: &str) -> Result<Plan, LoadError> {
+    reader::read(text).map_err(refused)
 }
 
 /// The plan as text: indented JSON, every number such that it comes back bit for bit.
@@ -150,17 +165,11 @@ fn depth(text: &str) -> Result<(), LoadError> {
 }
 
 /// Where and why reading stopped, in the words of a plan.
-fn refusal(text: &str, stop: Stop) -> LoadError {
-    let Stop { at, reason, about } = stop;
-    let read = &text.as_bytes()[..at];
-    let line = 1 + read.iter().filter(|byte| **byte == b'\n').count();
-    let column = read.iter().rev().take_while(|byte| **byte != b'\n').count();
-    let path = json_text::path_at(text, at);
-    let path = match about {
-        About::Grammar => return LoadError::NotJson { line, column, reason },
-        About::Value => &path,
-        About::Holder => json_text::holder(&path),
-    };
-    let path = if path.is_empty() { "the document" } else { path };
-    LoadError::Field { path: path.to_owned(), line, column, reason }
+fn refused(refusal: Refusal) -> LoadError {
+    let Refusal { path, line, column, reason, is_grammar } = refusal;
+    if is_grammar {
+        return LoadError::NotJson { line, column, reason };
+    }
+    let path = if path.is_empty() { "the document".to_owned() } else { path };
+    LoadError::Field { path, line, column, reason }
 }

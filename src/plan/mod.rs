@@ -7,8 +7,10 @@
 //! - [`check`]: everything a plan says that cannot be, as problems with path, value and what is allowed
 //! - [`load`](mod@load): from text to plan and back; a stored plan with a problem is refused with its reason
 //! - [`plan_link`]: a plan carried in an address
-//! - `json_text`: which value a place of a JSON text belongs to, and how it is set out in lines
+//! - `reader`: JSON into these types, with the path of whatever is refused
+//! - `json_text`: JSON set out in lines
 //! - [`edit`]: changes of one part, refused if they make a problem
+//! - [`part`]: what stands on the site, each with what the plan says of it
 //! - [`layout`]: parts that come, go and change places
 //! - `shape`: what the kinds of obstacle have in common when they are drawn
 //! - [`fresh`]: what a new plan and a new part look like
@@ -26,15 +28,15 @@ pub mod demo;
 pub mod document;
 pub mod edit;
 pub mod fresh;
-pub mod json_reader;
 mod json_text;
 pub mod layout;
 pub mod limits;
 pub mod load;
+pub mod part;
 pub mod plan_link;
 pub mod presets;
+mod reader;
 pub mod shape;
-mod stored;
 
 pub use demo::demo;
 pub use load::{load, save};

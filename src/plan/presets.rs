@@ -103,6 +103,12 @@ pub const fn kind_name(kind: AntennaKind) -> &'static str {
     }
 }
 
+/// A noun with the article that it takes: "a short whip", "an axial-mode helix".
+pub fn with_article(noun: &str) -> String {
+    let article = if noun.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+    format!("{article} {noun}")
+}
+
 /// The typical numbers of a kind of antenna; `None` where the kind has no such number.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct KindTypicals {

@@ -7,6 +7,7 @@
 use super::convert::rectangle;
 use super::document::ObstacleShape;
 use super::limits;
+use crate::rf::material::Material;
 
 impl ObstacleShape {
     /// Its centre in plan, in metres.
@@ -39,6 +40,34 @@ impl ObstacleShape {
             }
             Self::Canopy(canopy) => Some((&mut canopy.centre_m, &mut canopy.size_m, &mut canopy.turn_deg)),
             Self::Crowd(crowd) => Some((&mut crowd.centre_m, &mut crowd.size_m, &mut crowd.turn_deg)),
+        }
+    }
+
+    /// Its centre, to be changed; `None` for a wall, which has two ends instead.
+    pub fn centre_mut(&mut self) -> Option<&mut [f64; 2]> {
+        match self {
+            Self::Tree(tree) => Some(&mut tree.centre_m),
+            _ => self.rectangle_mut().map(|(centre, ..)| centre),
+        }
+    }
+
+    /// Its upper edge in metres above the ground, to be changed; `None` for a crowd, which has heads instead.
+    pub fn height_mut(&mut self) -> Option<&mut f64> {
+        match self {
+            Self::Wall(wall) => Some(&mut wall.height_m),
+            Self::Tree(tree) => Some(&mut tree.height_m),
+            Self::Building(block) | Self::Stall(block) => Some(&mut block.height_m),
+            Self::Canopy(canopy) => Some(&mut canopy.height_m),
+            Self::Crowd(_) => None,
+        }
+    }
+
+    /// What its walls are made of and their thickness in metres, to be changed; `None` for what has no walls.
+    pub fn walls_mut(&mut self) -> Option<(&mut Material, &mut f64)> {
+        match self {
+            Self::Wall(wall) => Some((&mut wall.material, &mut wall.thickness_m)),
+            Self::Building(block) | Self::Stall(block) => Some((&mut block.material, &mut block.thickness_m)),
+            Self::Tree(_) | Self::Canopy(_) | Self::Crowd(_) => None,
         }
     }
 
@@ -92,9 +121,8 @@ impl ObstacleShape {
                     *end = [0, 1].map(|axis| hundredths(end[axis] + centre_m[axis] - before[axis]));
                 }
             }
-            Self::Tree(tree) => tree.centre_m = centre_m,
             _ => {
-                if let Some((centre, ..)) = self.rectangle_mut() {
+                if let Some(centre) = self.centre_mut() {
                     *centre = centre_m;
                 }
             }
@@ -170,7 +198,6 @@ fn rounded(value: f64, parts: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::plan::document::{BlockShape, TreeShape, WallShape};
-    use crate::rf::material::Material;
 
     fn wall() -> ObstacleShape {
         ObstacleShape::Wall(WallShape {

@@ -115,10 +115,10 @@ async fn mistakes_are_told_by_line_and_the_antenna_stays() {
     choose(&visit, "wrong", "wrong.csv", wrong.as_bytes()).await;
     let said = visit.text_when(SAID, |text| text.contains("\"wrong.csv\" was not taken")).await;
     for line in [
-        "line 3, angle_deg: \"ten\"; allowed are numbers from -180 to 360°",
-        "line 4, gain_dbi: \"25\"; allowed are numbers from -60 to 20 dBi",
-        "line 4, axial_ratio_db: \"-1\"; allowed are numbers from 0 to 60 dB and inf",
-        "line 5, axial_ratio_db: nothing stands there; allowed are numbers from 0 to 60 dB and inf",
+        "line 3, angle_deg: \"ten\"; must be a number from -180 to 360°",
+        "line 4, gain_dbi: \"25\"; must be a number from -60 to 20 dBi",
+        "line 4, axial_ratio_db: \"-1\"; must be a number from 0 to 60 dB or inf",
+        "line 5, axial_ratio_db: nothing stands there; must be a number from 0 to 60 dB or inf",
     ] {
         assert!(said.contains(line), "{said}");
     }
@@ -126,7 +126,7 @@ async fn mistakes_are_told_by_line_and_the_antenna_stays() {
     choose(&visit, "wrong", "binary.csv", &binary).await;
     visit.text_when(SAID, |text| text.contains("a file that is not plain text")).await;
     choose(&visit, "wrong", "large.csv", &[b'0'; 300_000]).await;
-    visit.text_when(SAID, |text| text.contains("a file of 300000 bytes; allowed are files of at most 200000")).await;
+    visit.text_when(SAID, |text| text.contains("a file of 300000 bytes; must be at most 200000")).await;
     let marked = "angle_deg,gain_dbi,axial_ratio_db\n<img src=x onerror=alert(1)>,1,1\n";
     choose(&visit, "wrong", "marked.csv", marked.as_bytes()).await;
     visit.text_when(SAID, |text| text.contains("<img src=x onerror=alert(1)>")).await;

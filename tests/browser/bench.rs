@@ -73,7 +73,7 @@ pub async fn read_the_budget(visit: &Visit) {
     assert_eq!(visit.console_errors().await, Vec::<String>::new());
 }
 
-/// Check table 1 of the reference notes: one antenna of some axial ratio, a pure circular partner of either hand.
+/// Check table 1 of docs/model.md: one antenna of some axial ratio, a pure circular partner of either hand.
 #[tokio::test(flavor = "multi_thread")]
 async fn the_polarization_loss_table_through_the_page() {
     let Some(visit) = visit::open("").await else { return };
@@ -99,7 +99,7 @@ async fn the_polarization_loss_table_through_the_page() {
 }
 
 /// Free space at 5800 MHz over 100 m (87.716 dB), the knife edge at ν = 1 (13.8641 dB) and Rayleigh's 10 dB for a decade, as
-/// printed in the reference notes.
+/// printed in docs/model.md.
 #[tokio::test(flavor = "multi_thread")]
 async fn free_space_knife_edge_and_rayleigh_through_the_page() {
     let Some(visit) = visit::open("").await else { return };

@@ -27,7 +27,7 @@ async fn a_weak_entry_shows_where_it_breaks_up_and_more_laps_narrow_it_down_by_k
     let Some(visit) = visit::open("").await else { return };
     visit.text_when("#verdict-2 .verdict-word", |text| !text.is_empty()).await;
     visit.press("#verdict-2", " ").await;
-    visit.text_when("#equipment-heading", |text| text.ends_with("Moth")).await;
+    visit.text_when("#equipment-heading", |text| text.starts_with("Moth")).await;
     visit.press_with("#ask-power", Key::Control, "a").await;
     visit.press("#ask-power", "1").await;
     visit.press("#ask-power", Key::Enter + "").await;

@@ -1,4 +1,4 @@
-//! The built page in a real browser. `cargo xtask test` builds the page and runs these; by hand, after `trunk build`:
+//! The built page in a real browser. `cargo xtask test` builds the page and runs these; by hand, after `cargo xtask dist`:
 //! `cargo test --test browser`.
 //!
 //! A new test is an `async fn` under `#[tokio::test]` that begins with `let Some(visit) = visit::open("").await else { return };`

@@ -111,7 +111,7 @@ async fn a_file_is_opened_beside_what_was_there_and_saved_as_it_came() {
     choose_file(&visit, "friend.json", &text).await;
     name_when(&visit, "From a friend").await;
     let said = visit.text_when("#plans-notice", |text| text.contains("friend.json")).await;
-    assert!(said.contains("The plan that lay there is in the list."), "{said}");
+    assert!(said.contains("Your previous plan is still in the list."), "{said}");
     names_are(&visit, ["From a friend", "Mine"]).await;
     assert!(visit.has("#undo:disabled").await, "an opened plan has a history of its own");
     assert_eq!(saved_by(&visit, "#save-plan").await, text);
@@ -225,7 +225,7 @@ async fn a_broken_link_is_refused_with_its_reason() {
     let value = plan_link::write(&plan::demo()).unwrap();
     let Some(visit) = visit::open(&format!("#view=desk&plan={}", &value[..60])).await else { return };
     ready(&visit).await;
-    visit.text_when("#plans-notice", |said| said.contains("ends too early")).await;
+    visit.text_when("#plans-notice", |said| said.contains("damaged")).await;
     name_when(&visit, &plan::demo().name).await;
 }
 

@@ -13,7 +13,7 @@ use lapmargin::rf::fading::Surroundings;
 use lapmargin::rf::material::Material;
 use lapmargin_page::address;
 use lapmargin_page::format::DisplayUnits;
-use lapmargin_page::sheet::card::{Card, Stamp};
+use lapmargin_page::sheet::card::{PilotCard, Stamp};
 use lapmargin_page::sheet::content::Content;
 use lapmargin_page::sheet::table;
 use serde_json::json;
@@ -289,8 +289,8 @@ async fn codes_carry_the_cards_and_the_link_in_every_theme() {
     let date = texts(&visit, ".sheet-date").await[0].rsplit(' ').next().unwrap_or_default().to_owned();
     assert!(date.len() == 10 && date.split('-').count() == 3, "{date}");
     let stamp = Stamp { mark: &mark, date: &date };
-    let cards: Vec<Card> = (0..8)
-        .map(|index| Card::of(&plan, index, Some(&report.entries[index]), stamp, DisplayUnits::default()))
+    let cards: Vec<PilotCard> = (0..8)
+        .map(|index| PilotCard::of(&plan, index, Some(&report.entries[index]), stamp, DisplayUnits::default()))
         .collect();
     let expected: Vec<&str> = cards.iter().map(|card| card.text.as_str()).collect();
     let base = format!("{}{}", visit.origin, static_host::FOLDER);
@@ -327,7 +327,7 @@ async fn a_long_link_is_no_code_and_the_planner_says_which_links_are() {
     };
     let said = texts(&visit, "#codes > p").await;
     assert!(said[0].starts_with(&format!("The plan link has {} characters, ", characters(&plan::demo()))), "{said:?}");
-    for (plan, words) in [(plan::demo(), "too long for a QR code"), (eight_beginners(), "Sheet and report has it")] {
+    for (plan, words) in [(plan::demo(), "too long for a QR code"), (eight_beginners(), "Print and export has it")] {
         visit.go("").await;
         visit.go(&format!("#view=desk&plan={}", plan_link::write(&plan).unwrap())).await;
         visit.text_when("#plans-summary", |text| !text.is_empty()).await;
@@ -464,7 +464,7 @@ async fn the_planner_hands_its_plan_to_a_sheet_beside_it() {
     );
     visit.driver.switch_to_window(beside).await.unwrap();
     visit.text_when(".sheet-head h2", |text| text == "Taken along").await;
-    assert!(visit.driver.current_url().await.unwrap().fragment().is_some_and(|carried| carried.contains("&plan=1")));
+    assert!(visit.driver.current_url().await.unwrap().fragment().is_some_and(|carried| carried.contains("&plan=2")));
     let back = "return document.getElementById('to-desk').getAttribute('href')";
     assert_eq!(visit.script(back).await, "#view=desk", "the plan is on the desk already");
 

@@ -1,23 +1,20 @@
 //! The project's chores: `cargo xtask serve | test | lint | bench | dist`.
 
+mod index;
 mod layers;
-mod likeness;
-mod names;
 mod offline;
+mod page;
 mod paths;
-mod program;
-mod scripts;
-mod sheets;
+mod server;
 mod size;
+mod slim;
 mod standard;
 mod steps;
 mod tools;
 mod views;
 
-use std::net::{Ipv4Addr, TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode};
-use std::time::Duration;
 
 use steps::Steps;
 use tools::{Tools, cargo};
@@ -27,9 +24,6 @@ cargo xtask test    everything that has to hold before a change goes in
 cargo xtask lint    format, layers and clippy, for native and wasm
 cargo xtask bench   the promises that are measured, native and wasm
 cargo xtask dist    build the page as a folder for any web host, and weigh it";
-
-/// Where `serve` listens if nobody else does.
-const PORT: u16 = 8080;
 
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
@@ -62,34 +56,20 @@ fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("xtask lies in the repository").to_owned()
 }
 
-fn serve() -> Result<(), String> {
-    let tools = Tools::gather()?;
-    let port = free_port()?;
-    println!("Building the page: about a minute the first time, seconds when little has changed.");
-    let mut trunk = tools.trunk("serve");
-    let mut trunk = trunk.arg("--port").arg(port.to_string()).spawn().map_err(|error| format!("trunk: {error}"))?;
-    // Trunk opens the port once the first build is done.
-    while TcpStream::connect((Ipv4Addr::LOCALHOST, port)).is_err() {
-        if let Some(status) = trunk.try_wait().map_err(|error| format!("trunk: {error}"))? {
-            return Err(format!("trunk gave up: {status}"));
-        }
-        std::thread::sleep(Duration::from_millis(100));
-    }
-    println!("\nLapmargin is at http://127.0.0.1:{port}/ and rebuilt whenever a file changes. Ctrl-C stops it.\n");
-    let status = trunk.wait().map_err(|error| format!("trunk: {error}"))?;
-    if status.success() { Ok(()) } else { Err(format!("trunk: {status}")) }
+/// The folder of the page for a web host.
+fn dist_folder() -> PathBuf {
+    root().join("dist")
 }
 
-fn free_port() -> Result<u16, String> {
-    let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, PORT))
-        .or_else(|_| TcpListener::bind((Ipv4Addr::LOCALHOST, 0)))
-        .map_err(|error| format!("no loopback port is free: {error}"))?;
-    Ok(listener.local_addr().map_err(|error| error.to_string())?.port())
+fn serve() -> Result<(), String> {
+    let tools = Tools::for_work()?;
+    println!("Building the page: two minutes the first time, seconds when little has changed.");
+    server::serve(&tools)
 }
 
 fn lint() -> ExitCode {
     let mut steps = Steps::default();
-    lint_steps(&mut steps, &Tools::gather());
+    lint_steps(&mut steps, &Tools::for_work());
     steps.close()
 }
 
@@ -126,7 +106,7 @@ fn lint_steps(steps: &mut Steps, tools: &Result<Tools, String>) {
 
 fn test() -> ExitCode {
     let mut steps = Steps::default();
-    let tools = steps.obtain("tools", Tools::gather);
+    let tools = steps.obtain("tools", Tools::for_a_host);
     lint_steps(&mut steps, &tools);
     steps.tests("tests, native", cargo("test").args(["--locked", "--workspace", "--tests", "--no-fail-fast"]));
     steps.tests(
@@ -134,17 +114,17 @@ fn test() -> ExitCode {
         cargo("test").args(["--locked", "--workspace", "--doc", "--no-fail-fast"]),
     );
     let built = match &tools {
-        Ok(tools) => steps.run("page", &mut tools.build()),
+        Ok(tools) => steps.obtain("page", || page::build(tools)).ok(),
         Err(why) => {
             steps.skip("page", why);
-            false
+            None
         }
     };
-    if built {
-        steps.check("list of the page's files", list_files);
+    if let Some(page) = built {
+        steps.check("folder of the page", || page::write(&page, &dist_folder()));
         let lean = tools.as_ref().is_ok_and(Tools::is_lean);
-        steps.check("size of the page", || size::weigh(&root().join("dist"), lean));
-        steps.check("no folder of this machine in the page", || paths::check(&root().join("dist")));
+        steps.check("size of the page", || size::weigh(&page, lean));
+        steps.check("no folder of this machine in the page", || paths::check(&page));
         // Where this fails, the tests themselves say what is missing and count as skipped.
         for ensure in [tools::ensure_browser, tools::ensure_second_browser, tools::ensure_rules] {
             if let Err(why) = ensure() {
@@ -170,34 +150,25 @@ fn browser_tests(names: &[String]) -> Command {
 }
 
 fn bench() -> Result<(), String> {
-    tools::must(&mut Tools::gather()?.build())?;
     // What is measured is what is published.
-    list_files()?;
+    let page = page::build(&Tools::for_a_host()?)?;
+    page::write(&page, &dist_folder())?;
     tools::ensure_browser()?;
     tools::must(cargo("bench").arg("--locked"))?;
     println!();
     // Figures, not a gate: `test` and `dist` are the ones that refuse a heavy page.
-    size::print(&root().join("dist")).map(drop)
-}
-
-fn dist() -> Result<(), String> {
-    let tools = Tools::gather()?;
-    tools::must(&mut tools.build())?;
-    list_files()?;
-    size::weigh(&root().join("dist"), tools.is_lean())?;
-    paths::check(&root().join("dist"))?;
-    println!("\nThe folder dist/ can be put on any web host, under any path.");
+    size::print(&page);
     Ok(())
 }
 
-/// Brings the built page into the form in which it travels, and lists it for use without a network.
-fn list_files() -> Result<(), String> {
-    let dist = root().join("dist");
-    scripts::slim(&dist)?;
-    names::shorten(&dist)?;
-    views::name(&dist)?;
-    sheets::join(&dist)?;
-    offline::list(&dist)
+fn dist() -> Result<(), String> {
+    let tools = Tools::for_a_host()?;
+    let page = page::build(&tools)?;
+    page::write(&page, &dist_folder())?;
+    size::weigh(&page, tools.is_lean())?;
+    paths::check(&page)?;
+    println!("\nThe folder dist/ can be put on any web host, under any path.");
+    Ok(())
 }
 
 /// `program`, run from the repository's root and never asking anything.

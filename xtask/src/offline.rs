@@ -1,10 +1,14 @@
 //! Tells the built page which files it consists of, so that a browser can keep exactly these for use without a network.
+//!
+//! A browser takes a version only when it has every file of the list, and changes to it only when no other tab uses the
+//! one before. `serve` leaves the list empty: then nothing is kept, and the worker takes itself and what an earlier
+//! build left on that address out of the browser, at the second reload at the latest.
 
 use std::fmt::Write;
-use std::fs;
-use std::path::Path;
 
 use sha2::{Digest, Sha256};
+
+use crate::page::Files;
 
 /// The file that keeps the others; it is not among them.
 const KEEPER: &str = "offline.js";
@@ -14,30 +18,17 @@ const VERSION: &str = "VERSION";
 /// Letters of a digest that travel: 128 bits tell a file that is not of this version, and come with every page.
 const LETTERS: usize = 32;
 
-/// Writes the name and the beginning of the SHA-256 of every file of the folder into its `offline.js`.
+/// Writes the name and the beginning of the SHA-256 of every file of the page into its `offline.js`.
 ///
 /// # Errors
-/// A sentence when the folder cannot be read or its `offline.js` has no empty list.
-pub fn list(dist: &Path) -> Result<(), String> {
-    let at = |path: &Path, error: std::io::Error| format!("{}: {error}", path.display());
-    let mut files = Vec::new();
-    for entry in fs::read_dir(dist).map_err(|error| at(dist, error))? {
-        let path = entry.map_err(|error| at(dist, error))?.path();
-        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-        if path.is_dir() {
-            return Err(format!("{}: folders inside the page are not kept for use without a network", path.display()));
-        }
-        if name != KEEPER {
-            let hash = hash(&fs::read(&path).map_err(|error| at(&path, error))?);
-            files.push((name, hash[..LETTERS].to_owned()));
-        }
-    }
-    files.sort();
-    let keeper = dist.join(KEEPER);
-    let text = fs::read_to_string(&keeper).map_err(|error| at(&keeper, error))?;
-    let text = filled(&text, &files).ok_or_else(|| format!("{} has no empty list to fill", keeper.display()))?;
-    fs::write(&keeper, text).map_err(|error| at(&keeper, error))?;
-    println!("{} files are listed in {KEEPER}", files.len());
+/// A sentence when its `offline.js` has no empty list.
+pub fn list(page: &mut Files) -> Result<(), String> {
+    let others = page.iter().filter(|(name, _)| *name != KEEPER);
+    let files: Vec<_> = others.map(|(name, bytes)| (name.clone(), hash(bytes)[..LETTERS].to_owned())).collect();
+    let text = page.get(KEEPER).map(|bytes| String::from_utf8_lossy(bytes));
+    let text =
+        text.and_then(|text| filled(&text, &files)).ok_or_else(|| format!("{KEEPER} has no empty list to fill"))?;
+    page.insert(KEEPER.to_owned(), text.into_bytes());
     Ok(())
 }
 
@@ -78,7 +69,12 @@ mod tests {
 
     #[test]
     fn the_page_has_the_list_that_is_filled() {
-        let source = fs::read_to_string(crate::root().join("src/page/offline.js")).unwrap();
-        assert!(filled(&source, &[]).is_some_and(|text| !text.contains(VERSION)));
+        let source = crate::page::read("src/page/offline.js").unwrap();
+        let mut page = Files::from([(KEEPER.into(), source.into_bytes()), ("a.js".into(), b"abc".to_vec())]);
+        list(&mut page).unwrap();
+        let text = String::from_utf8(page[KEEPER].clone()).unwrap();
+        assert!(text.contains("  \"a.js\": \"ba7816bf8f01cfea414140de5dae2223\",\n};"), "{text}");
+        assert!(!text.contains(VERSION));
+        list(&mut page).unwrap_err();
     }
 }

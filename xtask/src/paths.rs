@@ -3,8 +3,9 @@
 
 use std::env;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
+use crate::page::Files;
 use crate::root;
 
 /// Between the flags in `CARGO_ENCODED_RUSTFLAGS`, so that folders may have spaces in their names.
@@ -27,20 +28,15 @@ pub fn flags(own: impl IntoIterator<Item = String>) -> String {
 /// Refuses a built page that names a folder of this machine.
 ///
 /// # Errors
-/// A sentence with the file and the folder, or when the page cannot be read.
-pub fn check(dist: &Path) -> Result<(), String> {
-    let told = |error: std::io::Error| format!("{}: {error}", dist.display());
+/// A sentence with the file and the folder.
+pub fn check(page: &Files) -> Result<(), String> {
     // A home of one letter, such as the root folder of a container, would be found everywhere.
     let folders = [Some(root()), cargo_home(), env::home_dir()].into_iter().flatten();
     let folders: Vec<String> =
         folders.map(|folder| folder.display().to_string()).filter(|folder| folder.len() > 1).collect();
-    for entry in fs::read_dir(dist).map_err(told)? {
-        let path = entry.map_err(told)?.path();
-        if path.is_file() {
-            let bytes = fs::read(&path).map_err(told)?;
-            if let Some(folder) = named(&bytes, &folders) {
-                return Err(format!("{} names the folder {folder}", path.display()));
-            }
+    for (name, bytes) in page {
+        if let Some(folder) = named(bytes, &folders) {
+            return Err(format!("{name} names the folder {folder}"));
         }
     }
     Ok(())

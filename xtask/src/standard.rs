@@ -8,7 +8,7 @@
 
 use std::process::{Command, Stdio};
 
-use crate::{command, root, tools};
+use crate::{command, tools};
 
 /// Options of the compiler, see the list of unstable ones in rustc's own book.
 const FLAGS: [&str; 3] = ["-Zunstable-options", "-Cpanic=immediate-abort", "-Zlocation-detail=none"];
@@ -39,9 +39,7 @@ pub fn compile_with(build: &mut Command) {
         .env("CARGO_ENCODED_RUSTFLAGS", crate::paths::flags(flags))
         .env("RUSTC_BOOTSTRAP", "1")
         .env("CARGO_UNSTABLE_BUILD_STD", "std,panic_abort")
-        .env("CARGO_UNSTABLE_BUILD_STD_FEATURES", "optimize_for_size")
-        // Apart from what other chores build for wasm, which would otherwise be built anew each time.
-        .env("CARGO_TARGET_DIR", root().join("target/page"));
+        .env("CARGO_UNSTABLE_BUILD_STD_FEATURES", "optimize_for_size");
 }
 
 fn has_source() -> bool {

@@ -1,14 +1,13 @@
 //! What the chores need besides Rust itself: found where it is installed, else installed.
 //!
-//! Trunk's version is pinned in `Trunk.toml`. The wasm-bindgen tool has to be of the version of the library, so its pin is
-//! the one in `Cargo.lock`. What the browser tests need is pinned in `tests/browser`. No number stands here.
+//! What the browser tests need is pinned in `tests/browser`; no number stands here.
 
 use std::env;
-use std::ffi::OsString;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
+use crate::page::read;
 use crate::{command, root};
 
 /// The page's compilation target.
@@ -31,11 +30,10 @@ pub fn must(command: &mut Command) -> Result<(), String> {
     }
 }
 
-/// Everything that builds the page.
+/// What compiles the page, and how: always the same steps, whatever it is for.
 pub struct Tools {
-    /// `PATH` with the right tools first.
-    path: OsString,
     wasm: Wasm,
+    profile: Profile,
     lean: bool,
 }
 
@@ -48,20 +46,34 @@ enum Wasm {
     Debian,
 }
 
+/// What the page is compiled for.
+#[derive(Clone, Copy, PartialEq)]
+enum Profile {
+    /// For whoever works on it: built soon, and panics say where.
+    Work,
+    /// For a web host: as small as can be.
+    Host,
+}
+
 impl Tools {
-    /// Finds or installs everything, and says what takes long.
-    pub fn gather() -> Result<Self, String> {
+    /// Finds or installs what builds the page to work on it.
+    pub fn for_work() -> Result<Self, String> {
+        Ok(Self { wasm: wasm_target()?, profile: Profile::Work, lean: false })
+    }
+
+    /// Finds or installs what builds the page for a web host.
+    pub fn for_a_host() -> Result<Self, String> {
         let wasm = wasm_target()?;
-        let trunk = tool("trunk", "trunk", &trunk_version()?, "about five minutes on two cores")?;
-        let bindgen = tool("wasm-bindgen-cli", "wasm-bindgen", &bindgen_version()?, "about two minutes on two cores")?;
-        let rest = env::var_os("PATH").unwrap_or_default();
-        let path = env::join_paths([trunk, bindgen].into_iter().chain(env::split_paths(&rest)))
-            .map_err(|error| format!("PATH: {error}"))?;
         let lean = wasm == Wasm::Rustup && crate::standard::can_be_compiled();
         if !lean {
             println!("The page is linked with the standard library as it is shipped: some 25 kB more on the wire.");
         }
-        Ok(Self { path, wasm, lean })
+        Ok(Self { wasm, profile: Profile::Host, lean })
+    }
+
+    /// Whether the page is for a web host.
+    pub fn for_host(&self) -> bool {
+        self.profile == Profile::Host
     }
 
     /// Whether wasm is compiled by the toolchain that also compiles natively.
@@ -69,37 +81,39 @@ impl Tools {
         self.wasm == Wasm::Rustup
     }
 
-    /// Whether the published page has a standard library compiled for it; where it has not, it weighs more.
+    /// Whether the page has a standard library compiled for it; where it has not, it weighs more.
     pub fn is_lean(&self) -> bool {
         self.lean
     }
 
-    /// What builds the page for a web host.
-    pub fn build(&self) -> Command {
-        let mut build = self.trunk("build");
+    /// Compiles the page's programs; the folder where they lie.
+    pub fn compile(&self) -> Result<PathBuf, String> {
+        // As `Cargo.toml` calls them.
+        let profile = match self.profile {
+            Profile::Work => "work",
+            Profile::Host => "web",
+        };
+        let mut target = env::var_os("CARGO_TARGET_DIR").map_or_else(|| root().join("target"), |own| root().join(own));
+        let mut build = cargo("build");
+        build.args(["--locked", "--package", "lapmargin-page", "--bins", "--target", WASM, "--profile", profile]);
+        build.env("CARGO_ENCODED_RUSTFLAGS", crate::paths::flags([])).env_remove("RUSTFLAGS");
         if self.lean {
             crate::standard::compile_with(&mut build);
+            // Apart from what other chores build for wasm, which would otherwise be built anew each time.
+            target.push("page");
         }
-        build
-    }
-
-    /// Trunk, with a subcommand.
-    pub fn trunk(&self, subcommand: &str) -> Command {
-        let mut trunk = command("trunk");
-        // Trunk reads NO_COLOR too, but accepts only "true" and "false" in it.
-        trunk.arg(subcommand).env("PATH", &self.path).env_remove("NO_COLOR");
-        trunk.env("CARGO_ENCODED_RUSTFLAGS", crate::paths::flags([]));
         if self.wasm == Wasm::Debian {
-            trunk
+            build
                 .arg("--offline")
                 .env("RUSTC", "/usr/bin/rustc")
                 // Debian ships the standard library as source for wasm; building it is still an unstable option.
                 .env("RUSTC_BOOTSTRAP", "1")
                 .env("CARGO_UNSTABLE_BUILD_STD", "std,panic_abort")
-                .env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER", "wasm-ld-22")
-                .env("CARGO_TARGET_DIR", root().join("target/debian"));
+                .env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER", "wasm-ld-22");
+            target.push("debian");
         }
-        trunk
+        must(build.env("CARGO_TARGET_DIR", &target))?;
+        Ok(target.join(WASM).join(profile))
     }
 }
 
@@ -144,26 +158,6 @@ fn tool(package: &str, program: &str, version: &str, patience: &str) -> Result<P
     println!("Installing {package} {version} into .tools, once: {patience}.");
     must(cargo("install").args(["--locked", package, "--version", version, "--root"]).arg(&own))?;
     Ok(own.join("bin"))
-}
-
-fn trunk_version() -> Result<String, String> {
-    let text = read("Trunk.toml")?;
-    text.lines()
-        .find_map(|line| Some(line.strip_prefix("trunk-version = \"=")?.trim_end_matches('"').to_owned()))
-        .ok_or_else(|| "Trunk.toml names no exact trunk-version".into())
-}
-
-fn bindgen_version() -> Result<String, String> {
-    let text = read("Cargo.lock")?;
-    let entry = text.split("[[package]]").find(|entry| entry.trim_start().starts_with("name = \"wasm-bindgen\"\n"));
-    entry
-        .and_then(|entry| entry.lines().find_map(|line| line.strip_prefix("version = \"")))
-        .map(|version| version.trim_end_matches('"').to_owned())
-        .ok_or_else(|| "Cargo.lock names no wasm-bindgen".into())
-}
-
-fn read(file: &str) -> Result<String, String> {
-    fs::read_to_string(root().join(file)).map_err(|error| format!("{file}: {error}"))
 }
 
 /// Makes sure that Chromium and its driver are there; says what is missing where they cannot be installed.

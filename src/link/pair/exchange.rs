@@ -5,7 +5,6 @@ use nalgebra::Rotation3;
 use super::hearing;
 use super::setup::{about_z, angles};
 use super::{PairEnd, PairError, PairLink, PairObstacle, PairObstacleKind, Side};
-use crate::link::effort::Effort;
 use crate::link::flight;
 use crate::link::kit::{self, Kit};
 use crate::link::place::CROWD_DRAWS;
@@ -87,7 +86,7 @@ impl From<Notice> for TakeError {
 /// [`TakeError`].
 pub fn take(plan: &Plan, entry: usize, port: usize, sample: usize) -> Result<TakenLink, TakeError> {
     let choices = kit::hand_choices(plan, entry)?;
-    let flight = flight::fly(&plan.course, Effort::FULL)?;
+    let flight = flight::fly(&plan.course)?;
     let (Some(at), Some(pose)) = (flight.places.get(sample), flight.poses.get(sample)) else {
         return Err(TakeError::Sample { got: sample, count: flight.poses.len() });
     };
@@ -358,7 +357,7 @@ fn within_half_a_turn(degrees: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::link::Evaluator;
+    use crate::link::{Effort, Evaluator};
     use crate::plan::demo::demo;
 
     /// The demo plan with nothing but one obstacle.

@@ -9,8 +9,8 @@ use serde::de::DeserializeOwned;
 
 use super::number::PairNumber;
 use super::{PairError, PairLink, PairObstacle, PairObstacleKind, Side};
+use crate::packing::{packed_text, unpacked_text};
 use crate::plan::document::{MeasuredNumbers, Picture, ReceiverNoise};
-use crate::plan::plan_link::{packed_text, unpacked_text};
 use crate::plan::presets::DIGITAL_FREEZE_S;
 
 /// The number of the form that is written, and the only one that is read.

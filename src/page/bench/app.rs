@@ -2,7 +2,7 @@
 
 use std::rc::Rc;
 
-use gloo::events::{EventListener, EventListenerOptions};
+use gloo::events::EventListener;
 use gloo::timers::callback::Timeout;
 use wasm_bindgen::{JsCast, JsValue};
 use yew::prelude::*;
@@ -14,7 +14,7 @@ use super::picture::{self, PictureView, PictureViewProps};
 use super::plans;
 use super::profile;
 use super::shows::{self, ShowBar, ShowBarProps, Table, TableProps, TiltPanel, TiltPanelProps};
-use super::state::{Act, Asked, Bench, Seat, asked, fragment, seat};
+use super::state::{Act, Bench, BenchAddress, EntryPort, asked, fragment, seat};
 use super::wave::{Dialled, WaveEnd, WaveView, WaveViewProps};
 use crate::drawing::path_text::at;
 use crate::drawing::width::use_width;
@@ -26,10 +26,11 @@ use crate::link::pair::hearing::PairReport;
 use crate::link::pair::{PairLink, Side, beside, hearing};
 use crate::own_style;
 use crate::plan::document::Plan;
-use crate::plans::keeper::{Keeper, Moment};
+use crate::plans::keeper::{Keeper, VisitMoment};
 use crate::preferences::Preferences;
 use crate::settings::{settings, use_look};
 use crate::storage::{self, Backed, Browser};
+use crate::undo_keys::{UndoKey, use_undo_keys};
 use crate::units::Hertz;
 
 /// The bench's styles.
@@ -58,9 +59,9 @@ impl Reducible for Held {
 }
 
 /// What a visit begins with.
-struct Begun {
+struct BenchVisit {
     link: PairLink,
-    seat: Seat,
+    seat: EntryPort,
     /// What there is to say about where the link comes from.
     said: Option<String>,
     /// The plan on the desk, for instants and antennas.
@@ -75,23 +76,23 @@ fn hash() -> String {
 fn plan_on_desk() -> Plan {
     let (store, tab) = (Backed::new(Box::new(Browser::Visits)), Backed::new(Box::new(Browser::Tab)));
     // Nothing is written here, so that no moment is needed.
-    Keeper::begin(store, tab, None, &Moment { now_ms: 0, fresh: String::new() }).1
+    Keeper::begin(store, tab, None, &VisitMoment { now_ms: 0, fresh: String::new() }).1
 }
 
-fn begin() -> Begun {
+fn begin() -> BenchVisit {
     let plan = plan_on_desk();
     let address = hash();
     let usual = |said| (PairLink::default(), seat(&address), said);
     let (link, seat, said) = match asked(&address) {
-        Asked::Usual => usual(None),
-        Asked::Link(link) => (*link, seat(&address), None),
-        Asked::Refused(why) => usual(Some(why)),
-        Asked::Instant { seat, sample } => match plans::take(&plan, seat, sample) {
+        BenchAddress::Usual => usual(None),
+        BenchAddress::Link(link) => (*link, seat(&address), None),
+        BenchAddress::Refused(why) => usual(Some(why)),
+        BenchAddress::Instant { seat, sample } => match plans::take(&plan, seat, sample) {
             Ok((link, words)) => (link, seat, Some(words)),
             Err(why) => (PairLink::default(), seat, Some(why)),
         },
     };
-    Begun { link, seat, said, plan }
+    BenchVisit { link, seat, said, plan }
 }
 
 /// The page.
@@ -106,7 +107,16 @@ pub fn BenchApp() -> Html {
     use_address(&bench, *seat, *table);
     use_other_address();
     use_look(*preferences);
-    use_undo_keys(&bench);
+    let on_undo_key = {
+        let bench = bench.dispatcher();
+        use_callback((), move |key, ()| {
+            bench.dispatch(match key {
+                UndoKey::Undo => Act::Undo,
+                UndoKey::Redo => Act::Redo,
+            });
+        })
+    };
+    use_undo_keys(&on_undo_key);
 
     let link = bench.0.link.clone();
     let heard = use_memo(link.clone(), |link| hearing::hear(link).map(Rc::new));
@@ -170,7 +180,7 @@ pub fn BenchApp() -> Html {
                 <div class="masthead-tools">
                     <button type="button" id="undo" class="button" disabled={!bench.0.can_undo()} onclick={act(Act::Undo)}>{ "Undo" }</button>
                     <button type="button" id="redo" class="button" disabled={!bench.0.can_redo()} onclick={act(Act::Redo)}>{ "Redo" }</button>
-                    { button("", "Usual link", None, act(Act::Set(Box::default()))) }
+                    { button("", "Reset link", None, act(Act::Set(Box::default()))) }
                     <a id="to-planner" class="button" href="#view=desk">{ "To the planner" }</a>
                     { settings(*preferences, &on_preferences, false) }
                 </div>
@@ -194,7 +204,7 @@ pub fn BenchApp() -> Html {
                         { kept::<LinkForm>(LinkFormProps { link: link.clone(), on_change }) }
                     </section>
                     <section class="bench-result" aria-labelledby="bench-result">
-                        <h2 id="bench-result" tabindex="-1">{ "What comes of it" }</h2>
+                        <h2 id="bench-result" tabindex="-1">{ "Result" }</h2>
                         { kept::<Profile>(ProfileProps { link: link.clone() }) }
                         if let Err(problem) = &*heard {
                             <p id="bench-problem" class="problem" role="alert">
@@ -204,9 +214,9 @@ pub fn BenchApp() -> Html {
                         if let Some(report) = &report {
                             { kept::<Budget>(BudgetProps { report: report.clone() }) }
                         }
-                        <h2>{ "Along the way" }</h2>
+                        <h2>{ "Margin curves" }</h2>
                         { kept::<Curves>(CurvesProps { link: link.clone(), along: bench.0.along, on_along }) }
-                        <h2>{ "To a plan" }</h2>
+                        <h2>{ "Use in a plan" }</h2>
                         { to_plan(&begun.plan, *seat, &seat.setter(), &link, &said.setter()) }
                     </section>
                 </div>
@@ -248,7 +258,7 @@ const REST_MS: u32 = 300;
 
 /// Keeps the link in the address, so that loading the page again, or passing the address on, brings it back.
 #[hook]
-fn use_address(bench: &UseReducerHandle<Held>, seat: Seat, is_table: bool) {
+fn use_address(bench: &UseReducerHandle<Held>, seat: EntryPort, is_table: bool) {
     let own = use_mut_ref(hash);
     use_effect_with((bench.0.link.clone(), seat, is_table), move |(link, seat, is_table)| {
         let address = fragment(link, *seat) + if *is_table { shows::TABLE } else { "" };
@@ -279,38 +289,11 @@ fn use_other_address() {
     });
 }
 
-#[hook]
-fn use_undo_keys(bench: &UseReducerHandle<Held>) {
-    let bench = bench.dispatcher();
-    use_effect_with((), move |()| {
-        let options = EventListenerOptions::enable_prevent_default();
-        let window = web_sys::window().expect("the page runs in a window");
-        EventListener::new_with_options(&window, "keydown", options, move |event| {
-            let Some(key) = event.dyn_ref::<web_sys::KeyboardEvent>() else { return };
-            let is_typing = event
-                .target()
-                .and_then(|target| target.dyn_into::<web_sys::HtmlInputElement>().ok())
-                .is_some_and(|input| input.type_() == "text");
-            if is_typing || !(key.ctrl_key() || key.meta_key()) {
-                return;
-            }
-            let act = match (key.key().as_str(), key.shift_key()) {
-                ("z", false) => Act::Undo,
-                ("z" | "Z", true) | ("y", false) => Act::Redo,
-                _ => return,
-            };
-            event.prevent_default();
-            bench.dispatch(act);
-        })
-        .forget();
-    });
-}
-
 /// Puts an antenna of the bench into the plan on the desk.
 fn to_plan(
     plan: &Plan,
-    seat: Seat,
-    set_seat: &UseStateSetter<Seat>,
+    seat: EntryPort,
+    set_seat: &UseStateSetter<EntryPort>,
     link: &Rc<PairLink>,
     said: &UseStateSetter<Option<String>>,
 ) -> Html {
@@ -320,7 +303,7 @@ fn to_plan(
     }
     let on_choose = {
         let set_seat = set_seat.clone();
-        Callback::from(move |entry: usize| set_seat.set(Seat { entry, port: 0 }))
+        Callback::from(move |entry: usize| set_seat.set(EntryPort { entry, port: 0 }))
     };
     let put = |side: Side| {
         let (plan, link, said) = (plan.clone(), link.clone(), said.clone());

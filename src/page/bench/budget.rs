@@ -49,14 +49,14 @@ pub fn Budget(props: &BudgetProps) -> Html {
                 </thead>
                 { for lines.iter().zip(&steps).enumerate().map(|(index, (line, step))| row(index, line, *step)) }
             </table>
-            <h3>{ "Kept in hand against fading" }</h3>
+            <h3>{ "Fade margin" }</h3>
             { fading(report, units) }
             <h3>{ "Every other figure" }</h3>
             <dl class="bench-figures">
                 { for figures(report, units).iter().map(figure) }
             </dl>
             if !report.remarks.is_empty() {
-                <h3>{ "Taken for granted" }</h3>
+                <h3>{ "Assumptions" }</h3>
                 <ul class="bench-remarks">{ for report.remarks.iter().map(|remark| html! { <li>{ remark }</li> }) }</ul>
             }
         </div>

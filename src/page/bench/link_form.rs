@@ -163,7 +163,7 @@ impl Form {
                             { self.number(PairNumber::FrameLoss, "Loss through a frame below it", Measure::Ratio, About {
                                 hint: "0 dB where there is none.", stand_in: None,
                             }) }
-                            { self.number(PairNumber::LineSigma, "Wavering of its place", Measure::Length, About {
+                            { self.number(PairNumber::LineSigma, "Position jitter", Measure::Length, About {
                                 hint: "Some 0.3 m in flight; 0 on a stand, where every fringe of the ground shows.", stand_in: None,
                             }) }
                             { self.plain(PairNumber::Speed, "Speed", Measure::Speed) }

@@ -9,6 +9,15 @@
 //! - [`picture`]: what the receiver's screen shows of it
 //! - [`shows`]: five demonstrations, the table mode, and the tilt of a phone
 //! - `app` shows them, with `link_form`, `measured`, `budget` and `curves`
+//!
+//! It reads the plan on the desk from the store and never writes there: an antenna goes back as a plan link, which the
+//! planner puts into its list beside the plan it came from. Its styles come with it.
+//!
+//! What is seen here has its physics below the page: `rf::wave` follows one wave between two antennas, hand by hand,
+//! past a wall; [`wave`] says where that stands on paper at a phase, and its component writes it into the drawing's
+//! attributes before each frame, past the components' own rendering. `link::picture` draws what a screen shows: pure,
+//! seeded, a millisecond a field. A demonstration is a link with words; its test holds that the link does what the
+//! words say.
 
 #[cfg(target_arch = "wasm32")]
 mod app;

@@ -3,7 +3,7 @@
 //! The plan that goes back travels in an address, as any plan link does: the planner puts it into its list beside the
 //! plan it came from, so that nothing is lost.
 
-use super::state::Seat;
+use super::state::EntryPort;
 use crate::address;
 use crate::link::pair::exchange::{self, LeftBehind, TakenLink};
 use crate::link::pair::{PairLink, Side};
@@ -11,16 +11,16 @@ use crate::plan::document::Plan;
 use crate::plan::plan_link;
 
 /// What the bench says about a link that was taken out of a lap.
-pub fn taken_words(plan: &Plan, seat: Seat, taken: &TakenLink) -> String {
+pub fn taken_words(plan: &Plan, seat: EntryPort, taken: &TakenLink) -> String {
     let name = plan.entries.get(seat.entry).map_or("", |entry| entry.name.as_str());
     let mut words = format!("Taken from the lap of {name}, port {}.", seat.port + 1);
     for left in &taken.left_behind {
         words.push(' ');
         words += &match left {
-            LeftBehind::Bounces(1) => "One bounce off what stands about stayed behind.".to_owned(),
-            LeftBehind::Bounces(count) => format!("{count} bounces off what stands about stayed behind."),
-            LeftBehind::Obstacles(names) => format!("What else stands there stayed behind: {}.", names.join(", ")),
-            LeftBehind::Soft(name) => format!("{name} stayed behind: a bench has neither roofs of fabric nor crowds."),
+            LeftBehind::Bounces(1) => "One bounce off other things was not copied.".to_owned(),
+            LeftBehind::Bounces(count) => format!("{count} bounces off other things were not copied."),
+            LeftBehind::Obstacles(names) => format!("Not copied, as it stands elsewhere: {}.", names.join(", ")),
+            LeftBehind::Soft(name) => format!("{name} was not copied: the bench has no canopies or crowds."),
             LeftBehind::HandOf(side) => {
                 format!("Nobody says the hand of the {}’s antenna; the worse one came along.", side.word())
             }
@@ -33,7 +33,7 @@ pub fn taken_words(plan: &Plan, seat: Seat, taken: &TakenLink) -> String {
 ///
 /// # Errors
 /// A sentence that says why it is none for a bench.
-pub fn take(plan: &Plan, seat: Seat, sample: usize) -> Result<(PairLink, String), String> {
+pub fn take(plan: &Plan, seat: EntryPort, sample: usize) -> Result<(PairLink, String), String> {
     let taken = exchange::take(plan, seat.entry, seat.port, sample)
         .map_err(|why| format!("That instant cannot be taken to the bench: {why}."))?;
     let words = taken_words(plan, seat, &taken);
@@ -44,7 +44,7 @@ pub fn take(plan: &Plan, seat: Seat, sample: usize) -> Result<(PairLink, String)
 ///
 /// # Errors
 /// A sentence that says why it cannot stand there.
-pub fn put(plan: &Plan, seat: Seat, side: Side, link: &PairLink) -> Result<String, String> {
+pub fn put(plan: &Plan, seat: EntryPort, side: Side, link: &PairLink) -> Result<String, String> {
     let antenna = &link.end(side).antenna;
     let changed = exchange::put(plan, seat.entry, seat.port, side, antenna)
         .map_err(|problem| format!("The antenna cannot stand there: {problem}."))?;
@@ -60,7 +60,7 @@ mod tests {
     #[test]
     fn an_instant_comes_and_an_antenna_goes_back_in_an_address() {
         let plan = demo();
-        let seat = Seat { entry: 1, port: 0 };
+        let seat = EntryPort { entry: 1, port: 0 };
         let (link, words) = take(&plan, seat, 40).unwrap();
         assert!(words.starts_with(&format!("Taken from the lap of {}, port 1.", plan.entries[1].name)), "{words}");
         let mut changed = link.clone();
@@ -69,7 +69,7 @@ mod tests {
         let carried = plan_link::carried(&address, "plan").unwrap();
         let opened = plan_link::read(carried).unwrap();
         assert_eq!(opened.entries[1].radios[0].antenna, changed.transmitter.antenna);
-        assert!(put(&plan, Seat { entry: 99, port: 0 }, Side::Receiver, &link).is_err());
+        assert!(put(&plan, EntryPort { entry: 99, port: 0 }, Side::Receiver, &link).is_err());
         let why = take(&plan, seat, usize::MAX).unwrap_err();
         assert!(why.starts_with("That instant cannot be taken to the bench: there is no sample"), "{why}");
     }

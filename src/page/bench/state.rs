@@ -2,17 +2,15 @@
 
 use std::rc::Rc;
 
+use crate::history::History;
 use crate::link::pair::PairLink;
 use crate::link::pair::sweep::Along;
 use crate::link::pair::text;
 use crate::plan::plan_link::carried;
 
-/// Links kept for undo; a link takes a kilobyte, and one with two measured tables at most 18.
-pub const HISTORY: usize = 200;
-
 /// Where in the plan on the desk a link came from, or an antenna goes to.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Seat {
+pub struct EntryPort {
     /// Position of the entry.
     pub entry: usize,
     /// Port of its receiver.
@@ -28,8 +26,8 @@ pub struct Bench {
     pub along: Along,
     /// Whether the last act moved something that is still in the hand.
     is_sliding: bool,
-    past: Vec<Rc<PairLink>>,
-    future: Vec<Rc<PairLink>>,
+    /// A link takes a kilobyte, and one with two measured tables at most 18.
+    history: History<PairLink>,
 }
 
 /// What a person does to the bench.
@@ -50,17 +48,17 @@ pub enum Act {
 impl Bench {
     /// A bench with a link and no history.
     pub fn new(link: PairLink) -> Self {
-        Self { link: Rc::new(link), along: Along::Distance, is_sliding: false, past: Vec::new(), future: Vec::new() }
+        Self { link: Rc::new(link), along: Along::Distance, is_sliding: false, history: History::default() }
     }
 
     /// Whether there is something to take back.
     pub fn can_undo(&self) -> bool {
-        !self.past.is_empty()
+        self.history.last().is_some()
     }
 
     /// Whether there is something to make again.
     pub fn can_redo(&self) -> bool {
-        !self.future.is_empty()
+        self.history.next().is_some()
     }
 
     /// The bench after an act; `None` when that changes nothing.
@@ -71,21 +69,11 @@ impl Bench {
             Act::Set(link) | Act::Slide(link) if *link == *self.link => return None,
             Act::Slide(link) if self.is_sliding => next.link = Rc::new(*link),
             Act::Set(link) | Act::Slide(link) => {
-                next.past.push(self.link.clone());
-                if next.past.len() > HISTORY {
-                    next.past.remove(0);
-                }
-                next.future.clear();
+                next.history.keep(self.link.clone(), ());
                 next.link = Rc::new(*link);
             }
-            Act::Undo => {
-                let last = next.past.pop()?;
-                next.future.push(std::mem::replace(&mut next.link, last));
-            }
-            Act::Redo => {
-                let undone = next.future.pop()?;
-                next.past.push(std::mem::replace(&mut next.link, undone));
-            }
+            Act::Undo => next.link = next.history.undo(self.link.clone())?.value,
+            Act::Redo => next.link = next.history.redo(self.link.clone())?.value,
             Act::Along(along) if along == self.along => return None,
             Act::Along(along) => next.along = along,
         }
@@ -95,7 +83,7 @@ impl Bench {
 
 /// What the part of an address behind `#` asks the bench for.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Asked {
+pub enum BenchAddress {
     /// Nothing in particular: the usual link.
     Usual,
     /// A link.
@@ -105,30 +93,30 @@ pub enum Asked {
     /// A sample of the lap of the plan on the desk.
     Instant {
         /// Whose.
-        seat: Seat,
+        seat: EntryPort,
         /// Which sample.
         sample: usize,
     },
 }
 
 /// Reads the part of an address behind `#`.
-pub fn asked(fragment: &str) -> Asked {
+pub fn asked(fragment: &str) -> BenchAddress {
     if let Some(text) = carried(fragment, "link") {
         return match text::read(text) {
-            Ok(link) => Asked::Link(Box::new(link)),
-            Err(why) => Asked::Refused(format!("The link in the address cannot be read: {why}.")),
+            Ok(link) => BenchAddress::Link(Box::new(link)),
+            Err(why) => BenchAddress::Refused(format!("The link in the address cannot be read: {why}.")),
         };
     }
     match number(fragment, "sample") {
-        Some(sample) => Asked::Instant { seat: seat(fragment), sample },
-        None => Asked::Usual,
+        Some(sample) => BenchAddress::Instant { seat: seat(fragment), sample },
+        None => BenchAddress::Usual,
     }
 }
 
 /// The seat that an address names; the first entry's first port where it names none.
-pub fn seat(fragment: &str) -> Seat {
+pub fn seat(fragment: &str) -> EntryPort {
     let number = |name| number(fragment, name).unwrap_or(0);
-    Seat { entry: number("entry"), port: number("port") }
+    EntryPort { entry: number("entry"), port: number("port") }
 }
 
 fn number(fragment: &str, name: &str) -> Option<usize> {
@@ -136,9 +124,9 @@ fn number(fragment: &str, name: &str) -> Option<usize> {
 }
 
 /// The part of the address behind `#` for a link.
-pub fn fragment(link: &PairLink, seat: Seat) -> String {
+pub fn fragment(link: &PairLink, seat: EntryPort) -> String {
     let mut address = format!("#view=bench&link={}", text::write(link));
-    if seat != Seat::default() {
+    if seat != EntryPort::default() {
         address += &format!("&entry={}&port={}", seat.entry, seat.port);
     }
     address
@@ -147,6 +135,7 @@ pub fn fragment(link: &PairLink, seat: Seat) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::history::STEPS;
 
     fn at(distance_m: f64) -> PairLink {
         PairLink { distance_m, ..PairLink::default() }
@@ -163,14 +152,14 @@ mod tests {
         assert_eq!(back.after(Act::Redo).unwrap(), changed);
         assert!(!back.after(Act::Set(Box::new(at(5.0)))).unwrap().can_redo());
         let mut bench = bench;
-        for step in 0..HISTORY + 5 {
+        for step in 0..STEPS + 5 {
             bench = bench.after(Act::Set(Box::new(at(30.0 + step as f64)))).unwrap();
         }
         let mut steps = 0;
         while let Some(back) = bench.after(Act::Undo) {
             (bench, steps) = (back, steps + 1);
         }
-        assert_eq!(steps, HISTORY);
+        assert_eq!(steps, STEPS);
     }
 
     #[test]
@@ -187,15 +176,15 @@ mod tests {
     #[test]
     fn an_address_carries_a_link_or_names_an_instant() {
         let link = at(35.5);
-        let seat = Seat { entry: 2, port: 1 };
+        let seat = EntryPort { entry: 2, port: 1 };
         let address = fragment(&link, seat);
-        assert_eq!(asked(&address), Asked::Link(Box::new(link)));
+        assert_eq!(asked(&address), BenchAddress::Link(Box::new(link)));
         assert_eq!(super::seat(&address), seat);
-        assert_eq!(fragment(&PairLink::default(), Seat::default()), "#view=bench&link=1");
-        assert_eq!(asked("#view=bench&entry=2&port=1&sample=130"), Asked::Instant { seat, sample: 130 });
-        assert_eq!(asked("#view=bench"), Asked::Usual);
-        assert_eq!(asked("#view=bench&sample=-4"), Asked::Usual);
-        let Asked::Refused(why) = asked("#view=bench&link=1~d:9e9") else { panic!("out of range") };
+        assert_eq!(fragment(&PairLink::default(), EntryPort::default()), "#view=bench&link=1");
+        assert_eq!(asked("#view=bench&entry=2&port=1&sample=130"), BenchAddress::Instant { seat, sample: 130 });
+        assert_eq!(asked("#view=bench"), BenchAddress::Usual);
+        assert_eq!(asked("#view=bench&sample=-4"), BenchAddress::Usual);
+        let BenchAddress::Refused(why) = asked("#view=bench&link=1~d:9e9") else { panic!("out of range") };
         assert_eq!(why, "The link in the address cannot be read: a distance of 9000000000 is outside 0.5 to 2000 m.");
     }
 }

@@ -156,7 +156,7 @@ mod tests {
         let many = format!("angle_deg,gain_dbi,axial_ratio_db\n{}", "x,0,1\n".repeat(25));
         assert_eq!(Outcome::of("a.csv", Ok(many), kind).0.points.last().map(String::as_str), Some("and 5 more"));
         let large = Outcome::too_large("a.csv", limits::ANTENNA_CSV_BYTES as f64 + 1.0);
-        assert_eq!(large.points, ["a file of 200001 bytes; allowed are files of at most 200000 bytes"]);
+        assert_eq!(large.points, ["a file of 200001 bytes; must be at most 200000"]);
         let (unread, _) = Outcome::of("a.csv", Err("the browser could not read it".into()), kind);
         assert_eq!(unread.points, ["the browser could not read it"]);
     }

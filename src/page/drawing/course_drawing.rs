@@ -7,27 +7,27 @@ use crate::kept::kept;
 use crate::link::report::Report;
 use crate::map::use_map;
 use crate::plan::document::Plan;
-use crate::state::Selection;
+use crate::plan::part::Part;
 use crate::underlay::placing::Placing;
 use crate::underlay::{Laid, panel, use_underlay};
 
+use super::course_gestures::{CourseGestures, Fingers, Mode};
 use super::drawing_props::DrawingProps;
 use super::flight_line::{FlightLine, FlightLineProps, GhostLine};
 use super::frame::Frame;
-use super::ground::{Fingers, Ground, Mode};
+use super::handle_gestures::HeldHandle;
 use super::handles::{Handles, HandlesProps};
-use super::hold::Hold;
 use super::ink;
 use super::instant_layer::{AircraftLayer, AircraftLayerProps, PathLayer, PathLayerProps};
 use super::key::{CourseKey, CourseKeyProps};
 use super::lap_columns::entry_report;
-use super::look::Look;
 use super::margin_class::Wanted;
 use super::part;
 use super::path_text::at;
 use super::place_layer::{PlaceLayer, PlaceLayerProps};
 use super::site_layer::{SiteLayer, SiteLayerProps};
 use super::tools;
+use super::viewport::Viewport;
 use super::width::use_width;
 
 /// What the tools, the strip, the key and the head of the page take of the window's height, in pixels. The drawing leaves so much
@@ -47,18 +47,18 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
     let here = use_state_eq(Vec::new);
     let said = use_state_eq(String::new);
     let say = use_callback(said.setter(), |text: String, said| said.set(text));
-    let on_here = use_callback(here.setter(), |parts: Vec<Selection>, here| here.set(parts));
-    let hold = use_mut_ref(Hold::default);
+    let on_here = use_callback(here.setter(), |parts: Vec<Part>, here| here.set(parts));
+    let hold = use_mut_ref(HeldHandle::default);
     let DrawingProps { plan, kept_as, report, ghost, explanation, bounces, view, dispatch } = props;
     let underlay = use_underlay(kept_as, &plan.name, [plan.site.width_m, plan.site.depth_m]);
-    let ground = Ground {
+    let gestures = CourseGestures {
         plan: plan.clone(),
         selected: view.selected.filter(|selected| part::pose(plan, *selected).is_some()),
         fit: Frame::fit(width, most_height(), plan.site.width_m, plan.site.depth_m),
         units,
         snaps: *snaps,
         svg: svg.clone(),
-        look: use_state_eq(Look::default),
+        viewport: use_state_eq(Viewport::default),
         mode: use_state_eq(Mode::default),
         sketch: use_state_eq(|| None),
         hold: hold.clone(),
@@ -66,45 +66,45 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
         underlay: underlay.clone(),
         dispatch: dispatch.clone(),
     };
-    let frame = ground.frame();
+    let frame = gestures.frame();
     let map = use_map(plan, view.entry, *bounces);
     let on_look = {
-        let (ground, map) = (ground.clone(), map.clone());
-        move |event: PointerEvent| map.look_at(frame.site_point(ground.place(&event)))
+        let (gestures, map) = (gestures.clone(), map.clone());
+        move |event: PointerEvent| map.look_at(frame.site_point(gestures.place(&event)))
     };
     let on_line = {
-        let ground = ground.clone();
+        let gestures = gestures.clone();
         Callback::from(move |is_known: bool| {
-            ground.sketch.set(None);
-            ground.mode.set(if is_known { Mode::Mark } else { Mode::Push });
+            gestures.sketch.set(None);
+            gestures.mode.set(if is_known { Mode::Mark } else { Mode::Push });
         })
     };
-    let on = |act: fn(&Ground, &PointerEvent)| {
-        let ground = ground.clone();
-        move |event: PointerEvent| act(&ground, &event)
+    let on = |act: fn(&CourseGestures, &PointerEvent)| {
+        let gestures = gestures.clone();
+        move |event: PointerEvent| act(&gestures, &event)
     };
     let onwheel = {
-        let ground = ground.clone();
-        move |event: WheelEvent| ground.wheel(&event)
+        let gestures = gestures.clone();
+        move |event: WheelEvent| gestures.wheel(&event)
     };
     let onkeydown = {
-        let ground = ground.clone();
-        move |event: KeyboardEvent| ground.key(&event)
+        let gestures = gestures.clone();
+        move |event: KeyboardEvent| gestures.key(&event)
     };
-    let is_close = (!ground.look.is_whole()).then_some("is-close");
-    let is_placing = (*ground.mode != Mode::Pick).then_some("is-placing");
+    let is_close = (!gestures.viewport.is_whole()).then_some("is-close");
+    let is_placing = (*gestures.mode != Mode::Pick).then_some("is-placing");
     let wanted = Wanted::of(&plan.targets);
     html! {
         <div class="course">
-            { tools::above(&ground, &snaps) }
+            { tools::above(&gestures, &snaps) }
             <div class="course-sheet" ref={sheet} onpointermove={map.picture.is_some().then(|| Callback::from(on_look))}>
                 if width > 0.0 {
                     <svg class={classes!("course-drawing", is_placing, is_close)} ref={svg.clone()} role="group" tabindex="0"
                         aria-label={summary(plan, report.as_deref(), view.entry)}
                         viewBox={format!("0 0 {} {}", at(frame.width), at(frame.height))}
                         width={at(frame.width)} height={at(frame.height)} {onwheel} {onkeydown}
-                        onpointerdown={on(Ground::press)} onpointermove={on(Ground::moved)} onpointerup={on(Ground::release)}
-                        onpointercancel={on(Ground::release)}>
+                        onpointerdown={on(CourseGestures::press)} onpointermove={on(CourseGestures::moved)} onpointerup={on(CourseGestures::release)}
+                        onpointercancel={on(CourseGestures::release)}>
                         <g id="course-all">
                             { for underlay.memory().laid.iter().filter(|laid| laid.lies.is_shown).map(|laid| picture(laid, &frame)) }
                             <g clip-path="url(#course-clip)">{ map.areas(frame) }</g>
@@ -148,12 +148,12 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
                             // Above everything, so that the tap goes to the ground and not to what stands on it.
                             <rect class="course-ground" width={at(frame.width)} height={at(frame.height)} />
                         }
-                        { ground.preview() }
+                        { gestures.preview() }
                     </svg>
                 }
-                { tools::hint(&ground) }
+                { tools::hint(&gestures) }
             </div>
-            { tools::below(&ground, &here) }
+            { tools::below(&gestures, &here) }
             { map.panel(plan, units) }
             <p class="unseen" role="status">{ &*said }</p>
             { kept::<CourseKey>(CourseKeyProps { plan: plan.clone() }) }

@@ -1,7 +1,7 @@
 //! How the site lies on the drawing: metres east and north on the one side, pixels right and down on the other.
 
-use super::look::Look;
 use super::path_text::Point;
+use super::viewport::Viewport;
 
 /// Room around the site for grid labels and the scale bar, in pixels.
 const LEFT: f64 = 30.0;
@@ -50,14 +50,14 @@ impl Frame {
 
     /// The same drawing with a part of the site enlarged. Lengths on the site grow, strokes and letters do not.
     #[must_use]
-    pub fn seen(&self, look: Look) -> Self {
-        if look.is_whole() {
+    pub fn seen(&self, viewport: Viewport) -> Self {
+        if viewport.is_whole() {
             return *self;
         }
         let [x, y] = self.place(self.site_width_m / 2.0, self.site_depth_m / 2.0);
-        let scale = self.scale * look.zoom;
-        let left = x - look.middle[0] * self.site_width_m * scale;
-        let top = y - (1.0 - look.middle[1]) * self.site_depth_m * scale;
+        let scale = self.scale * viewport.zoom;
+        let left = x - viewport.middle[0] * self.site_width_m * scale;
+        let top = y - (1.0 - viewport.middle[1]) * self.site_depth_m * scale;
         Self { scale, left, top, ..*self }
     }
 

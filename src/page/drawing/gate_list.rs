@@ -8,7 +8,8 @@ use yew::prelude::*;
 
 use crate::plan::document::Plan;
 use crate::plan::edit::Edit;
-use crate::state::{Action, Selection};
+use crate::plan::part::Part;
+use crate::state::Action;
 
 use super::part;
 
@@ -18,7 +19,7 @@ pub struct GateListProps {
     /// The plan.
     pub plan: Rc<Plan>,
     /// The picked part.
-    pub selected: Option<Selection>,
+    pub selected: Option<Part>,
     /// Called with what the person does.
     pub dispatch: Callback<Action>,
 }
@@ -31,7 +32,7 @@ impl PartialEq for GateListProps {
 
 /// A row that is dragged: its gate, and where the pointer and the rows were when it was taken.
 #[derive(Clone, Copy, PartialEq)]
-struct Taken {
+struct DraggedRow {
     from: usize,
     to: usize,
     client_y: i32,
@@ -42,7 +43,7 @@ struct Taken {
 #[component]
 pub fn GateList(props: &GateListProps) -> Html {
     let GateListProps { plan, selected, dispatch } = props;
-    let taken = use_state_eq(|| None::<Taken>);
+    let taken = use_state_eq(|| None::<DraggedRow>);
     let count = plan.course.gates.len();
     let reorder = {
         let (plan, dispatch) = (plan.clone(), dispatch.clone());
@@ -50,13 +51,13 @@ pub fn GateList(props: &GateListProps) -> Html {
             if from == to || to >= count {
                 return;
             }
-            let label = format!("{} put at position {}", part::name(&plan, Selection::Gate(from)), to + 1);
+            let label = format!("{} put at position {}", part::name(&plan, Part::Gate(from)), to + 1);
             dispatch.emit(Action::Edit { edit: Edit::Reorder { from, to }, label, merge: None });
-            dispatch.emit(Action::Select(Some(Selection::Gate(to))));
+            dispatch.emit(Action::Select(Some(Part::Gate(to))));
         })
     };
     let rows = plan.course.gates.iter().enumerate().map(|(index, gate)| {
-        let name = part::name(plan, Selection::Gate(index));
+        let name = part::name(plan, Part::Gate(index));
         let onpointerdown = {
             let taken = taken.clone();
             move |event: PointerEvent| {
@@ -65,7 +66,7 @@ pub fn GateList(props: &GateListProps) -> Html {
                 let _ = grip.set_pointer_capture(event.pointer_id());
                 let row = grip.closest("li").ok().flatten();
                 let row_height = row.map_or(1.0, |row| row.get_bounding_client_rect().height()).max(1.0);
-                taken.set(Some(Taken { from: index, to: index, client_y: event.client_y(), row_height }));
+                taken.set(Some(DraggedRow { from: index, to: index, client_y: event.client_y(), row_height }));
             }
         };
         let onpointermove = {
@@ -74,7 +75,7 @@ pub fn GateList(props: &GateListProps) -> Html {
                 let Some(now) = *taken else { return };
                 let rows = (f64::from(event.client_y() - now.client_y) / now.row_height).round();
                 let to = (now.from as f64 + rows).clamp(0.0, count as f64 - 1.0) as usize;
-                taken.set(Some(Taken { to, ..now }));
+                taken.set(Some(DraggedRow { to, ..now }));
             }
         };
         let onpointerup = {
@@ -105,8 +106,8 @@ pub fn GateList(props: &GateListProps) -> Html {
         html! {
             <li key={gate.id.clone()} class={classes!("gates-row", mark)}>
                 <span class="gates-grip" aria-hidden="true" {onpointerdown} {onpointermove} {onpointerup} {onpointercancel}>{ "⠿" }</span>
-                <button type="button" class="gates-name" aria-pressed={(*selected == Some(Selection::Gate(index))).to_string()}
-                    onclick={dispatch.reform(move |_: MouseEvent| Action::Select(Some(Selection::Gate(index))))}>{ &name }</button>
+                <button type="button" class="gates-name" aria-pressed={(*selected == Some(Part::Gate(index))).to_string()}
+                    onclick={dispatch.reform(move |_: MouseEvent| Action::Select(Some(Part::Gate(index))))}>{ &name }</button>
                 { shift("earlier", "↑", index.checked_sub(1)) }
                 { shift("later", "↓", Some(index + 1).filter(|to| *to < count)) }
             </li>
@@ -114,14 +115,14 @@ pub fn GateList(props: &GateListProps) -> Html {
     });
     let on_align = dispatch.reform(|_: MouseEvent| Action::Edit {
         edit: Edit::Align,
-        label: "Gates turned along the way".to_owned(),
+        label: "Gates pointed along the course".to_owned(),
         merge: None,
     });
     html! {
         <details class="more gates" id="gates">
             <summary>{ format!("The {count} gates in flight order") }</summary>
             <ol class="gates-list">{ for rows }</ol>
-            <button type="button" id="align" class="button" onclick={on_align}>{ "Turn all gates along the way" }</button>
+            <button type="button" id="align" class="button" onclick={on_align}>{ "Point all gates along the course" }</button>
         </details>
     }
 }

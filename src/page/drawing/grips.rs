@@ -2,7 +2,7 @@
 
 use crate::plan::document::{ObstacleShape, Plan};
 use crate::plan::edit::Edit;
-use crate::state::Selection;
+use crate::plan::part::{Part, PlacedPart};
 
 use super::frame::{Frame, heading_deg};
 use super::marks::along;
@@ -40,16 +40,13 @@ pub struct PlacedGrip {
 }
 
 /// The grips by which a picked part is turned and resized.
-pub fn grips(plan: &Plan, part: Selection, frame: &Frame) -> Vec<PlacedGrip> {
-    let Some(pose) = part::pose(plan, part) else { return Vec::new() };
-    let centre = frame.place(pose.place_m[0], pose.place_m[1]);
-    let corners: Vec<Point> = match part {
-        Selection::Obstacle(index) => plan.site.obstacles[index].shape.corners_m(),
-        _ => Vec::new(),
-    }
-    .into_iter()
-    .map(|[east, north]| frame.place(east, north))
-    .collect();
+pub fn grips(plan: &Plan, part: Part, frame: &Frame) -> Vec<PlacedGrip> {
+    let Some(placed) = PlacedPart::of(plan, part) else { return Vec::new() };
+    let pose = placed.pose();
+    let on_drawing = |[east, north]: [f64; 2]| frame.place(east, north);
+    let centre = on_drawing(pose.place_m);
+    let corners: Vec<Point> =
+        placed.shape().map_or_else(Vec::new, ObstacleShape::corners_m).into_iter().map(on_drawing).collect();
     let mut grips: Vec<PlacedGrip> = corners
         .iter()
         .enumerate()
@@ -82,19 +79,10 @@ pub fn held_m(frame: &Frame, foot: Point, [right, down]: Point) -> [f64; 2] {
 
 /// The edit that a drag makes of the plan as it was before, and where the part came to rest. Without `rest`, it goes
 /// exactly where it is held.
-pub fn dragged(
-    before: &Plan,
-    part: Selection,
-    grip: Grip,
-    to_m: [f64; 2],
-    rest: Option<&Rest>,
-) -> Option<(Edit, Rested)> {
+pub fn dragged(before: &Plan, part: Part, grip: Grip, to_m: [f64; 2], rest: Option<&Rest>) -> Option<(Edit, Rested)> {
     let free = Rested { place_m: to_m, lines: [None; 2] };
-    let pose = part::pose(before, part)?;
-    let shape = match part {
-        Selection::Obstacle(index) => Some(&before.site.obstacles.get(index)?.shape),
-        _ => None,
-    };
+    let placed = PlacedPart::of(before, part)?;
+    let (pose, shape) = (placed.pose(), placed.shape());
     Some(match grip {
         Grip::Move => {
             let corners = shape.map_or_else(Vec::new, ObstacleShape::corners_m);
@@ -134,13 +122,13 @@ mod tests {
     }
 
     /// Number of the barrier, a wall, and of the bread stall among the demo's obstacles.
-    const WALL: Selection = Selection::Obstacle(7);
-    const STALL: Selection = Selection::Obstacle(2);
+    const WALL: Part = Part::Obstacle(7);
+    const STALL: Part = Part::Obstacle(2);
 
     #[test]
     fn grips_keep_apart_from_each_other_and_from_the_middle() {
         let plan = demo();
-        for part in part::all(&plan) {
+        for part in Part::all(&plan) {
             let pose = part::pose(&plan, part).expect("the demo has the part");
             let centre = frame().place(pose.place_m[0], pose.place_m[1]);
             let places: Vec<Point> = grips(&plan, part, &frame()).iter().map(|grip| grip.place).collect();
@@ -151,7 +139,7 @@ mod tests {
                 }
             }
         }
-        assert_eq!(grips(&plan, Selection::Gate(0), &frame()).len(), 1);
+        assert_eq!(grips(&plan, Part::Gate(0), &frame()).len(), 1);
         assert_eq!(grips(&plan, STALL, &frame()).len(), 5);
         assert_eq!(grips(&plan, WALL, &frame()).len(), 3);
     }
@@ -159,7 +147,7 @@ mod tests {
     #[test]
     fn a_held_knob_leaves_a_part_as_it_is_until_it_moves() {
         let plan = demo();
-        for part in [WALL, STALL, Selection::Gate(2), Selection::Seat(1), Selection::Pad] {
+        for part in [WALL, STALL, Part::Gate(2), Part::Seat(1), Part::Pad] {
             for grip in grips(&plan, part, &frame()) {
                 let to = match grip.grip {
                     Grip::Turn => frame().site_point(grip.place),
@@ -182,6 +170,6 @@ mod tests {
         let changed = apply(&plan, &edit).unwrap();
         let corner = changed.site.obstacles[2].shape.corners_m()[1];
         assert!((corner[0] - 14.4).abs() < 0.011, "{corner:?}");
-        assert_eq!(dragged(&plan, Selection::Gate(0), Grip::Corner(0), [1.0, 1.0], None), None);
+        assert_eq!(dragged(&plan, Part::Gate(0), Grip::Corner(0), [1.0, 1.0], None), None);
     }
 }

@@ -1,7 +1,7 @@
 //! What can be taken hold of on the course: by mouse, by finger, and by keyboard.
 //!
 //! Arrow keys move a part by a tenth of a metre, with shift by a metre; the bracket keys turn it; Delete takes it away.
-//! [`hold`](super::hold) says what the gestures do.
+//! [`handle_gestures`](super::handle_gestures) says what the gestures do.
 
 use std::cell::RefCell;
 use std::rc::Rc;
@@ -11,11 +11,12 @@ use yew::prelude::*;
 use crate::format::DisplayUnits;
 use crate::kept::kept_as;
 use crate::plan::document::Plan;
-use crate::state::{Action, Selection};
+use crate::plan::part::{Part, PlacedPart};
+use crate::state::Action;
 
 use super::frame::Frame;
 use super::grips::{Grip, PlacedGrip, grips};
-use super::hold::{Gesture, Hold, OnGesture, gestured};
+use super::handle_gestures::{Gesture, HeldHandle, OnGesture, gestured};
 use super::outline::outline;
 use super::part;
 use super::path_text::{PathText, Point, at};
@@ -26,7 +27,7 @@ pub struct HandlesProps {
     /// The plan.
     pub plan: Rc<Plan>,
     /// The picked part.
-    pub selected: Option<Selection>,
+    pub selected: Option<Part>,
     /// Where things are.
     pub frame: Frame,
     /// Units of what is said.
@@ -36,13 +37,13 @@ pub struct HandlesProps {
     /// The drawing, for the place of a pointer on it.
     pub svg: NodeRef,
     /// What the gestures remember; the drawing asks it whether something is held.
-    pub hold: Rc<RefCell<Hold>>,
+    pub hold: Rc<RefCell<HeldHandle>>,
     /// Called with what the person does.
     pub dispatch: Callback<Action>,
     /// Called with a sentence when a part came to rest somewhere else.
     pub say: Callback<String>,
     /// Called with all parts that lie under a tap.
-    pub on_here: Callback<Vec<Selection>>,
+    pub on_here: Callback<Vec<Part>>,
 }
 
 impl PartialEq for HandlesProps {
@@ -75,27 +76,28 @@ pub fn Handles(props: &HandlesProps) -> Html {
     });
 
     let HandlesProps { plan, selected, frame, units, .. } = props;
-    let gates = (0..plan.course.gates.len()).map(Selection::Gate);
-    let seats = (0..plan.seats.len()).map(Selection::Seat);
-    let obstacles = (0..plan.site.obstacles.len()).map(Selection::Obstacle);
     // Later handles lie above earlier ones: what is small above what is large, gates in flight order for the tab key.
-    let parts = obstacles.chain([Selection::Pad]).chain(seats).chain(gates);
+    let mut parts = Part::all(plan);
+    parts.sort_by_key(|part| match part {
+        Part::Obstacle(_) => 0,
+        Part::Pad => 1,
+        Part::Seat(_) => 2,
+        Part::Gate(_) => 3,
+    });
     let handle = |part, grip, place, shape, label: String| {
         let selected = *selected == Some(part);
         let props =
             HandleProps { part, grip, place, shape, label: label.into(), selected, on_gesture: on_gesture.clone() };
         kept_as::<Handle>(id_of(part, grip), props)
     };
-    let handles = parts.filter_map(|item| {
-        let pose = part::pose(plan, item)?;
-        let shape = match item {
-            Selection::Obstacle(index) => Some(AttrValue::from(outline(&plan.site.obstacles[index].shape, frame))),
-            _ => None,
-        };
-        let place = frame.place(pose.place_m[0], pose.place_m[1]);
+    let handles = parts.into_iter().filter_map(|item| {
+        let placed = PlacedPart::of(plan, item)?;
+        let shape = placed.shape().map(|shape| AttrValue::from(outline(shape, frame)));
+        let [east, north] = placed.pose().place_m;
+        let place = frame.place(east, north);
         Some(handle(item, Grip::Move, place, shape, part::spoken(plan, item, *units)))
     });
-    let picked = selected.filter(|item| part::pose(plan, *item).is_some());
+    let picked = selected.filter(|item| item.is_in(plan));
     html! {
         <g class="course-handles">
             { for handles }
@@ -115,7 +117,7 @@ pub fn Handles(props: &HandlesProps) -> Html {
 }
 
 /// What a grip is called.
-fn grip_name(plan: &Plan, part: Selection, grip: Grip) -> String {
+fn grip_name(plan: &Plan, part: Part, grip: Grip) -> String {
     let name = part::name(plan, part);
     match grip {
         Grip::Corner(index) => format!("Corner {} of {name}", index + 1),
@@ -170,7 +172,7 @@ pub fn lens(frame: &Frame, [x, y]: Point) -> Html {
 }
 
 /// Where the picked part is and how long, written beside it.
-fn place_label(plan: &Plan, part: Selection, frame: &Frame, units: DisplayUnits) -> Html {
+fn place_label(plan: &Plan, part: Part, frame: &Frame, units: DisplayUnits) -> Html {
     let Some(pose) = part::pose(plan, part) else { return html! {} };
     let place = part::short_place(pose, units);
     let text = match part::lengths(plan, part, units) {
@@ -199,7 +201,7 @@ pub fn label(frame: &Frame, [x, y]: Point, text: String) -> Html {
 
 #[derive(Clone, Properties, PartialEq)]
 struct HandleProps {
-    part: Selection,
+    part: Part,
     grip: Grip,
     place: Point,
     /// Outline for what is large; otherwise a disc.
@@ -217,13 +219,10 @@ fn Handle(props: &HandleProps) -> Html {
     let on = |make: fn(PointerEvent) -> Gesture| on_gesture.reform(move |event| (part, grip, make(event)));
     let onkeydown = on_gesture.reform(move |event| (part, grip, Gesture::Key(event)));
     let onclick = on_gesture.reform(move |event| (part, grip, Gesture::Click(event)));
-    let (kind, radius) = match (part, grip) {
-        (_, Grip::Turn) => ("is-knob", "6"),
-        (_, Grip::Corner(_)) => ("is-knob is-corner", "5"),
-        (Selection::Gate(_), _) => ("is-gate", "15"),
-        (Selection::Seat(_), _) => ("is-seat", "15"),
-        (Selection::Obstacle(_), _) => ("is-obstacle", "15"),
-        _ => ("is-pad", "15"),
+    let (kind, radius) = match grip {
+        Grip::Turn => ("is-knob".to_owned(), "6"),
+        Grip::Corner(_) => ("is-knob is-corner".to_owned(), "5"),
+        Grip::Move => (format!("is-{}", kind_and_number(part).0), "15"),
     };
     html! {
         <g class={classes!("course-handle", kind, selected.then_some("is-selected"))} role="button" tabindex="0"
@@ -242,17 +241,20 @@ fn Handle(props: &HandleProps) -> Html {
 }
 
 /// A short name of a handle for tests and style: "gate-2", "seat-0-turn", "obstacle-1-corner-0".
-pub fn id_of(part: Selection, grip: Grip) -> String {
-    let (list, index) = match part {
-        Selection::Entry(index) => ("entry-", index),
-        Selection::Gate(index) => ("gate-", index),
-        Selection::Seat(index) => ("seat-", index),
-        Selection::Obstacle(index) => ("obstacle-", index),
-        Selection::Pad => ("pad-", 0),
-    };
+pub fn id_of(part: Part, grip: Grip) -> String {
+    let (kind, index) = kind_and_number(part);
     match grip {
-        Grip::Move => format!("{list}{index}"),
-        Grip::Turn => format!("{list}{index}-turn"),
-        Grip::Corner(corner) => format!("{list}{index}-corner-{corner}"),
+        Grip::Move => format!("{kind}-{index}"),
+        Grip::Turn => format!("{kind}-{index}-turn"),
+        Grip::Corner(corner) => format!("{kind}-{index}-corner-{corner}"),
+    }
+}
+
+fn kind_and_number(part: Part) -> (&'static str, usize) {
+    match part {
+        Part::Gate(index) => ("gate", index),
+        Part::Seat(index) => ("seat", index),
+        Part::Obstacle(index) => ("obstacle", index),
+        Part::Pad => ("pad", 0),
     }
 }

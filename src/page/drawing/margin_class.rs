@@ -70,7 +70,7 @@ impl MarginClass {
 
 /// Neighbouring samples of the same class.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Run {
+pub struct ClassRun {
     /// Their class.
     pub class: MarginClass,
     /// The first of them.
@@ -80,12 +80,12 @@ pub struct Run {
 }
 
 /// The runs of a column of classes, in order; together they cover it without a gap.
-pub fn runs(classes: &[MarginClass]) -> Vec<Run> {
-    let mut runs: Vec<Run> = Vec::new();
+pub fn runs(classes: &[MarginClass]) -> Vec<ClassRun> {
+    let mut runs: Vec<ClassRun> = Vec::new();
     for (index, class) in classes.iter().enumerate() {
         match runs.last_mut() {
             Some(run) if run.class == *class => run.end = index + 1,
-            _ => runs.push(Run { class: *class, start: index, end: index + 1 }),
+            _ => runs.push(ClassRun { class: *class, start: index, end: index + 1 }),
         }
     }
     runs

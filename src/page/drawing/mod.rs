@@ -2,9 +2,17 @@
 //!
 //! What can be computed without a browser (scales, paths of marks, hatches, shown tenths, sentences) is plain code with
 //! tests beside it; the components that show it are built for the browser alone.
+//!
+//! `look` is how much is in sight, `frame` where it lies on the drawing, `snap` where a dragged thing comes to rest,
+//! `grips` what a drag of a handle makes of the plan: all of it pure and tested natively. `hold` (on a handle) and
+//! `ground` (on open ground) turn pointers and keys into those. A drag sends whole edits of the plan with one merge
+//! number, so that it is one step of undo; Escape sends the part as it was before. Whatever a drag does, a button, a
+//! field or a key does too.
 
 #[cfg(target_arch = "wasm32")]
 mod course_drawing;
+#[cfg(target_arch = "wasm32")]
+mod course_gestures;
 #[cfg(target_arch = "wasm32")]
 mod drawing_props;
 #[cfg(target_arch = "wasm32")]
@@ -16,11 +24,9 @@ mod frame_throttle;
 mod gate_list;
 pub mod grips;
 #[cfg(target_arch = "wasm32")]
-mod ground;
+mod handle_gestures;
 #[cfg(target_arch = "wasm32")]
 mod handles;
-#[cfg(target_arch = "wasm32")]
-mod hold;
 #[cfg(target_arch = "wasm32")]
 pub(crate) mod ink;
 #[cfg(target_arch = "wasm32")]
@@ -31,13 +37,13 @@ mod key;
 mod ladder;
 pub mod ladder_steps;
 pub mod lap_columns;
-pub mod look;
 pub mod margin_class;
 pub mod marks;
 pub mod outline;
 pub mod part;
 #[cfg(target_arch = "wasm32")]
 mod part_fields;
+pub mod part_numbers;
 pub mod path_text;
 #[cfg(target_arch = "wasm32")]
 mod place_layer;
@@ -56,6 +62,7 @@ pub mod strip_layout;
 mod strip_rows;
 #[cfg(target_arch = "wasm32")]
 mod tools;
+pub mod viewport;
 #[cfg(target_arch = "wasm32")]
 pub mod width;
 

@@ -1,22 +1,23 @@
 //! Fields and nudge buttons for the picked part.
 
+use std::borrow::Cow;
 use std::rc::Rc;
 
 use yew::prelude::*;
 
 use crate::fields::{ChoiceField, NumberField, TextField};
-use crate::format::Measure;
-use crate::plan::document::{BlockShape, Gate, Obstacle, ObstacleShape, Pad, Plan, Seat, TreeShape, WallShape};
+use crate::plan::document::{ObstacleShape, Plan};
 use crate::plan::edit::Edit;
-use crate::plan::layout;
-use crate::plan::limits::{self, Range};
+use crate::plan::part::{Part, PlacedPart};
+use crate::plan::{layout, limits};
 use crate::rf::material::Material;
-use crate::state::{Action, Selection, View};
+use crate::state::{Action, View};
 
 use super::grips::Grip;
+use super::handle_gestures::{new_merge, nudge};
 use super::handles::id_of;
-use super::hold::{new_merge, nudge};
 use super::part;
+use super::part_numbers::numbers;
 
 /// Properties of [`PartFields`].
 #[derive(Clone, Properties)]
@@ -41,46 +42,29 @@ impl PartialEq for PartFieldsProps {
 #[component]
 pub fn PartFields(props: &PartFieldsProps) -> Html {
     let PartFieldsProps { plan, view, dispatch } = props;
-    let picked = view.selected.filter(|selected| part::pose(plan, *selected).is_some());
-    let Some(picked) = picked else {
+    let Some(placed) = view.selected.and_then(|picked| PlacedPart::of(plan, picked)) else {
         return html! {
             <div class="parts">
-                <p class="parts-none">{ "Pick a gate, a seat, the start pad or an obstacle on the course to see its measures." }</p>
+                <p class="parts-none">{ "Select a gate, a seat, the start pad or an obstacle on the course to see its measures." }</p>
             </div>
         };
     };
-    let fields = match picked {
-        Selection::Entry(_) => html! {},
-        Selection::Gate(index) => {
-            plan.course.gates.get(index).map(|gate| gate_fields(plan, index, gate, dispatch)).unwrap_or_default()
-        }
-        Selection::Seat(index) => {
-            plan.seats.get(index).map(|seat| seat_fields(plan, index, seat, dispatch)).unwrap_or_default()
-        }
-        Selection::Pad => pad_fields(plan, &plan.course.pad, dispatch),
-        Selection::Obstacle(index) => plan
-            .site
-            .obstacles
-            .get(index)
-            .map(|obstacle| obstacle_fields(plan, index, obstacle, dispatch))
-            .unwrap_or_default(),
-    };
-    let turns = part::pose(plan, picked).is_some_and(|pose| pose.turn_deg.is_some());
+    let picked = placed.part();
     html! {
         <div class="parts">
             <h3>{ part::name(plan, picked) }</h3>
             <div class="parts-acts">
-                { nudges(plan, picked, turns, dispatch) }
+                { nudges(plan, picked, placed.pose().turn_deg.is_some(), dispatch) }
                 { coming_and_going(plan, picked, dispatch) }
             </div>
             // Another part's fields are other fields, not the same ones with other numbers.
-            <div class="parts-fields" key={id_of(picked, Grip::Move)}>{ fields }</div>
+            <div class="parts-fields" key={id_of(picked, Grip::Move)}>{ fields(plan, &placed, dispatch) }</div>
         </div>
     }
 }
 
 /// Buttons that move a part a little and turn it, for those who neither drag nor type.
-fn nudges(plan: &Rc<Plan>, picked: Selection, turns: bool, dispatch: &Callback<Action>) -> Html {
+fn nudges(plan: &Rc<Plan>, picked: Part, turns: bool, dispatch: &Callback<Action>) -> Html {
     let button = |words: &'static str, sign: &'static str, place: &'static str, by_m: [f64; 2], by_deg: f64| {
         let (plan, dispatch) = (plan.clone(), dispatch.clone());
         let onclick = move |event: MouseEvent| {
@@ -107,12 +91,14 @@ fn nudges(plan: &Rc<Plan>, picked: Selection, turns: bool, dispatch: &Callback<A
 }
 
 /// Buttons that double the picked part and take it away.
-fn coming_and_going(plan: &Rc<Plan>, picked: Selection, dispatch: &Callback<Action>) -> Html {
-    let Some(item) = part::item(picked) else { return html! {} };
+fn coming_and_going(plan: &Rc<Plan>, picked: Part, dispatch: &Callback<Action>) -> Html {
+    if picked == Part::Pad {
+        return html! {};
+    }
     let on_double = {
         let (plan, dispatch) = (plan.clone(), dispatch.clone());
         move |_: MouseEvent| {
-            let twin = layout::duplicate(&plan, item).map(|twin| part::addition(&plan, twin));
+            let twin = layout::duplicate(&plan, picked).map(part::addition);
             twin.into_iter().flatten().for_each(|action| dispatch.emit(action));
         }
     };
@@ -124,183 +110,71 @@ fn coming_and_going(plan: &Rc<Plan>, picked: Selection, dispatch: &Callback<Acti
         <div class="parts-go">
             <button type="button" id="part-double" class="button" onclick={on_double}>{ "Duplicate" }</button>
             <button type="button" id="part-delete" class="button" onclick={on_delete}>{ "Delete" }</button>
-            if let Some(left) = layout::left_behind(plan, item) {
+            if let Some(left) = layout::left_behind(plan, picked) {
                 <p class="field-note">{ format!("If it is deleted, {left}.") }</p>
             }
         </div>
     }
 }
 
-/// A number of a part: how it is called and kept, and how the changed part becomes an edit.
-struct Number {
-    id: &'static str,
-    label: &'static str,
-    measure: Measure,
-    value: f64,
-    range: Range,
-}
-
-fn number(field: Number, on_commit: Callback<Option<f64>>) -> Html {
-    html! {
-        <NumberField id={format!("part-{}", field.id)} label={field.label} measure={field.measure} value={Some(field.value)}
-            range={field.range} {on_commit} />
-    }
-}
-
-/// The callback of a field: what the typed number makes of the part, as an edit.
-fn edits<T: Clone + 'static>(
-    dispatch: &Callback<Action>,
-    label: String,
-    part: &T,
-    set: fn(&mut T, f64),
-    edit: impl Fn(T) -> Edit + 'static,
-) -> Callback<Option<f64>> {
-    let (dispatch, part) = (dispatch.clone(), part.clone());
-    Callback::from(move |typed: Option<f64>| {
-        // These numbers are never unknown.
-        let Some(value) = typed else { return };
-        let mut changed = part.clone();
-        set(&mut changed, value);
-        dispatch.emit(Action::Edit { edit: edit(changed), label: label.clone(), merge: None });
-    })
-}
-
-fn renames<T: Clone + 'static>(
-    dispatch: &Callback<Action>,
-    label: String,
-    part: &T,
-    set: fn(&mut T, String),
-    edit: impl Fn(T) -> Edit + 'static,
-) -> Callback<String> {
-    let (dispatch, part) = (dispatch.clone(), part.clone());
-    Callback::from(move |name: String| {
-        let mut changed = part.clone();
-        set(&mut changed, name);
-        dispatch.emit(Action::Edit { edit: edit(changed), label: label.clone(), merge: None });
-    })
-}
-
-/// Places on the site, eastward or northward.
-fn on_site(extent_m: f64) -> Range {
-    Range { min: 0.0, max: extent_m, unit: "m" }
-}
-
-/// Places of obstacles, which may stand beyond the border.
-fn near_site(extent_m: f64) -> Range {
-    Range { min: -limits::OBSTACLE_BEYOND_M, max: extent_m + limits::OBSTACLE_BEYOND_M, unit: "m" }
-}
-
-fn gate_fields(plan: &Plan, index: usize, gate: &Gate, dispatch: &Callback<Action>) -> Html {
-    let name = part::name(plan, Selection::Gate(index));
-    let field = |id, label, measure, value, range, what: &str, set: fn(&mut Gate, f64)| {
-        let edit = edits(dispatch, format!("{name} {what}"), gate, set, move |gate| Edit::Gate(index, gate));
-        number(Number { id, label, measure, value, range }, edit)
-    };
-    let renamed = renames(
-        dispatch,
-        format!("{name} renamed"),
-        gate,
-        |gate, name| gate.name = name,
-        move |gate| Edit::Gate(index, gate),
-    );
+/// Name, material and numbers of the picked part, as far as it has them.
+fn fields(plan: &Plan, placed: &PlacedPart, dispatch: &Callback<Action>) -> Html {
+    let fields = PartEdits { called: part::name(plan, placed.part()), placed, dispatch };
+    let name = placed.clone().name_mut().cloned().map(|name| {
+        let on_commit = fields.on_change(|part, typed: String| {
+            part.name_mut().into_iter().for_each(|name| name.clone_from(&typed));
+            "renamed".into()
+        });
+        html! { <TextField id="part-name" label="Name" value={name} longest={limits::NAME.max} {on_commit} /> }
+    });
+    let walls = placed.clone().shape_mut().and_then(ObstacleShape::walls_mut).map(|(material, _)| *material);
+    let material = walls.map(|made_of| {
+        let on_choose = fields.on_change(|part, chosen: usize| {
+            let walls = part.shape_mut().and_then(ObstacleShape::walls_mut);
+            let Some(((material, _), &other)) = walls.zip(MATERIALS.get(chosen)) else { return "unchanged".into() };
+            *material = other;
+            format!("made of {other}").into()
+        });
+        let options: Vec<AttrValue> = MATERIALS.iter().map(|material| AttrValue::from(material.to_string())).collect();
+        let chosen = MATERIALS.iter().position(|candidate| *candidate == made_of);
+        html! { <ChoiceField id="part-material" label="Material" {options} {chosen} {on_choose} /> }
+    });
+    let numbers = numbers(plan, placed).into_iter().map(|number| {
+        let (id, label, measure) = (format!("part-{}", number.id), number.label, number.measure);
+        let (value, range) = (number.value(placed), number.range);
+        let on_commit = fields.on_change(move |part, typed: Option<f64>| {
+            // These numbers are never unknown.
+            typed.into_iter().for_each(|value| number.set(part, value));
+            number.done.into()
+        });
+        html! { <NumberField {id} {label} {measure} {value} {range} {on_commit} /> }
+    });
     html! {
         <>
-            <TextField id="part-name" label="Name" value={gate.name.clone()} longest={limits::NAME.max} on_commit={renamed} />
-            { field("east", "East", Measure::Length, gate.x_m, on_site(plan.site.width_m), "moved", |gate, value| gate.x_m = value) }
-            { field("north", "North", Measure::Length, gate.y_m, on_site(plan.site.depth_m), "moved", |gate, value| gate.y_m = value) }
-            { field("height", "Height of its centre", Measure::Length, gate.height_m, limits::GATE_HEIGHT_M, "raised or lowered",
-                |gate, value| gate.height_m = value) }
-            { field("heading", "Flown toward, clockwise from north", Measure::Angle, gate.heading_deg, limits::TURN_DEG, "turned",
-                |gate, value| gate.heading_deg = value) }
+            { for name }
+            { for material }
+            { for numbers }
         </>
     }
 }
 
-fn seat_fields(plan: &Plan, index: usize, seat: &Seat, dispatch: &Callback<Action>) -> Html {
-    let name = part::name(plan, Selection::Seat(index));
-    let field = |id, label, measure, value, range, what: &str, set: fn(&mut Seat, f64)| {
-        let edit = edits(dispatch, format!("{name} {what}"), seat, set, move |seat| Edit::Seat(index, seat));
-        number(Number { id, label, measure, value, range }, edit)
-    };
-    let renamed = renames(
-        dispatch,
-        format!("{name} renamed"),
-        seat,
-        |seat, name| seat.name = name,
-        move |seat| Edit::Seat(index, seat),
-    );
-    html! {
-        <>
-            <TextField id="part-name" label="Name" value={seat.name.clone()} longest={limits::NAME.max} on_commit={renamed} />
-            { field("east", "East", Measure::Length, seat.x_m, on_site(plan.site.width_m), "moved", |seat, value| seat.x_m = value) }
-            { field("north", "North", Measure::Length, seat.y_m, on_site(plan.site.depth_m), "moved", |seat, value| seat.y_m = value) }
-            { field("height", "Height of the receiving antennas", Measure::Length, seat.height_m, limits::SEAT_HEIGHT_M,
-                "raised or lowered", |seat, value| seat.height_m = value) }
-            { field("heading", "Facing, clockwise from north", Measure::Angle, seat.facing_deg, limits::TURN_DEG, "turned",
-                |seat, value| seat.facing_deg = value) }
-        </>
-    }
+/// What the fields of a part have in common.
+struct PartEdits<'a> {
+    called: String,
+    placed: &'a PlacedPart,
+    dispatch: &'a Callback<Action>,
 }
 
-fn pad_fields(plan: &Plan, pad: &Pad, dispatch: &Callback<Action>) -> Html {
-    let field = |id, label, measure, value, range, what: &str, set: fn(&mut Pad, f64)| {
-        number(
-            Number { id, label, measure, value, range },
-            edits(dispatch, format!("Start pad {what}"), pad, set, Edit::Pad),
-        )
-    };
-    html! {
-        <>
-            { field("east", "East", Measure::Length, pad.x_m, on_site(plan.site.width_m), "moved", |pad, value| pad.x_m = value) }
-            { field("north", "North", Measure::Length, pad.y_m, on_site(plan.site.depth_m), "moved", |pad, value| pad.y_m = value) }
-            { field("height", "Height of the aircraft’s antenna", Measure::FineLength, pad.height_m, limits::PAD_HEIGHT_M,
-                "raised or lowered", |pad, value| pad.height_m = value) }
-            { field("heading", "Noses toward, clockwise from north", Measure::Angle, pad.heading_deg, limits::TURN_DEG, "turned",
-                |pad, value| pad.heading_deg = value) }
-        </>
-    }
-}
-
-fn obstacle_fields(plan: &Plan, index: usize, obstacle: &Obstacle, dispatch: &Callback<Action>) -> Html {
-    let make = move |obstacle| Edit::Obstacle(index, obstacle);
-    let renamed =
-        renames(dispatch, format!("{} renamed", obstacle.name), obstacle, |obstacle, name| obstacle.name = name, make);
-    let material = match &obstacle.shape {
-        ObstacleShape::Wall(wall) => Some(wall.material),
-        ObstacleShape::Building(block) | ObstacleShape::Stall(block) => Some(block.material),
-        ObstacleShape::Canopy(_) | ObstacleShape::Tree(_) | ObstacleShape::Crowd(_) => None,
-    };
-    html! {
-        <>
-            <TextField id="part-name" label="Name" value={obstacle.name.clone()} longest={limits::NAME.max} on_commit={renamed} />
-            if let Some(material) = material {
-                { material_field(index, obstacle, material, dispatch) }
-            }
-            { for measures(plan, obstacle).into_iter().map(|(field, set)| {
-                number(field, edits(dispatch, format!("{} changed", obstacle.name), obstacle, set, make))
-            }) }
-        </>
-    }
-}
-
-fn material_field(index: usize, obstacle: &Obstacle, material: Material, dispatch: &Callback<Action>) -> Html {
-    let on_choose = {
-        let (obstacle, dispatch) = (obstacle.clone(), dispatch.clone());
-        Callback::from(move |chosen: usize| {
-            let Some(material) = MATERIALS.get(chosen).copied() else { return };
-            let mut changed = obstacle.clone();
-            match &mut changed.shape {
-                ObstacleShape::Wall(wall) => wall.material = material,
-                ObstacleShape::Building(block) | ObstacleShape::Stall(block) => block.material = material,
-                ObstacleShape::Canopy(_) | ObstacleShape::Tree(_) | ObstacleShape::Crowd(_) => {}
-            }
-            let label = format!("{} made of {}", changed.name, material);
-            dispatch.emit(Action::Edit { edit: Edit::Obstacle(index, changed), label, merge: None });
+impl PartEdits<'_> {
+    /// Where a field hands over what was typed or chosen; `change` puts that into the part and says what it did: "moved".
+    fn on_change<T: 'static>(&self, change: impl Fn(&mut PlacedPart, T) -> Cow<'static, str> + 'static) -> Callback<T> {
+        let (called, placed, dispatch) = (self.called.clone(), self.placed.clone(), self.dispatch.clone());
+        Callback::from(move |given: T| {
+            let mut changed = placed.clone();
+            let done = change(&mut changed, given);
+            dispatch.emit(Action::Edit { edit: Edit::Part(changed), label: format!("{called} {done}"), merge: None });
         })
-    };
-    let options: Vec<AttrValue> = MATERIALS.iter().map(|material| AttrValue::from(material.to_string())).collect();
-    let chosen = MATERIALS.iter().position(|candidate| *candidate == material);
-    html! { <ChoiceField id="part-material" label="Material" {options} {chosen} {on_choose} /> }
+    }
 }
 
 /// What walls can be made of, commonest first.
@@ -317,127 +191,3 @@ const MATERIALS: [Material; 11] = [
     Material::Marble,
     Material::AsphaltConcrete,
 ];
-
-type Measured = (Number, fn(&mut Obstacle, f64));
-
-/// Every measure of an obstacle with what sets it.
-fn measures(plan: &Plan, obstacle: &Obstacle) -> Vec<Measured> {
-    let [east, north] = [near_site(plan.site.width_m), near_site(plan.site.depth_m)];
-    let number = |id, label, measure, value, range| Number { id, label, measure, value, range };
-    let length = |id, label, value, range| number(id, label, Measure::Length, value, range);
-    let mut list: Vec<Measured> = Vec::new();
-    if let ObstacleShape::Wall(wall) = &obstacle.shape {
-        list.push((length("from-east", "One end, east", wall.from_m[0], east), |item, value| {
-            wall_of(item, |wall| wall.from_m[0] = value)
-        }));
-        list.push((length("from-north", "One end, north", wall.from_m[1], north), |item, value| {
-            wall_of(item, |wall| wall.from_m[1] = value)
-        }));
-        list.push((length("to-east", "Other end, east", wall.to_m[0], east), |item, value| {
-            wall_of(item, |wall| wall.to_m[0] = value)
-        }));
-        list.push((length("to-north", "Other end, north", wall.to_m[1], north), |item, value| {
-            wall_of(item, |wall| wall.to_m[1] = value)
-        }));
-    } else {
-        let centre = obstacle.shape.centre_m();
-        list.push((length("east", "Centre, east", centre[0], east), |item, value| {
-            let [_, north] = item.shape.centre_m();
-            item.shape.put([value, north]);
-        }));
-        list.push((length("north", "Centre, north", centre[1], north), |item, value| {
-            let [east, _] = item.shape.centre_m();
-            item.shape.put([east, value]);
-        }));
-    }
-    if let Some((_, size, turn)) = obstacle.shape.rectangle() {
-        list.push((length("width", "Side along east", size[0], limits::OBSTACLE_SIDE_M), |item, value| {
-            item.shape.rectangle_mut().into_iter().for_each(|(_, size, _)| size[0] = value);
-        }));
-        list.push((length("depth", "Side along north", size[1], limits::OBSTACLE_SIDE_M), |item, value| {
-            item.shape.rectangle_mut().into_iter().for_each(|(_, size, _)| size[1] = value);
-        }));
-        list.push((number("turn", "Turned clockwise", Measure::Angle, turn, limits::TURN_DEG), |item, value| {
-            item.shape.turn(value);
-        }));
-    }
-    let thickness =
-        |value| number("thickness", "Thickness of the wall", Measure::FineLength, value, limits::WALL_THICKNESS_M);
-    let top = |value| length("top", "Height", value, limits::OBSTACLE_HEIGHT_M);
-    match &obstacle.shape {
-        ObstacleShape::Wall(wall) => {
-            list.push((top(wall.height_m), |item, value| wall_of(item, |wall| wall.height_m = value)));
-            list.push((thickness(wall.thickness_m), |item, value| wall_of(item, |wall| wall.thickness_m = value)));
-        }
-        ObstacleShape::Building(block) | ObstacleShape::Stall(block) => {
-            list.push((top(block.height_m), |item, value| block_of(item, |block| block.height_m = value)));
-            list.push((thickness(block.thickness_m), |item, value| block_of(item, |block| block.thickness_m = value)));
-        }
-        ObstacleShape::Canopy(canopy) => {
-            list.push((
-                length("base", "Lower edge of the fabric", canopy.base_m, limits::BASE_HEIGHT_M),
-                |item, value| {
-                    if let ObstacleShape::Canopy(canopy) = &mut item.shape {
-                        canopy.base_m = value
-                    }
-                },
-            ));
-            list.push((top(canopy.height_m), |item, value| {
-                if let ObstacleShape::Canopy(canopy) = &mut item.shape {
-                    canopy.height_m = value
-                }
-            }));
-        }
-        ObstacleShape::Tree(tree) => {
-            list.push((
-                length("radius", "Radius of the crown", tree.radius_m, limits::CROWN_RADIUS_M),
-                |item, value| tree_of(item, |tree| tree.radius_m = value),
-            ));
-            list.push((
-                length("base", "Height where the crown begins", tree.base_m, limits::BASE_HEIGHT_M),
-                |item, value| tree_of(item, |tree| tree.base_m = value),
-            ));
-            list.push((top(tree.height_m), |item, value| tree_of(item, |tree| tree.height_m = value)));
-            let range = limits::CROWN_LOSS_DB_PER_M;
-            list.push((
-                number("loss", "Loss in the crown", Measure::Attenuation, tree.loss_db_per_m, range),
-                |item, value| tree_of(item, |tree| tree.loss_db_per_m = value),
-            ));
-        }
-        ObstacleShape::Crowd(crowd) => {
-            list.push((
-                length("heads", "Height of the heads", crowd.head_height_m, limits::HEAD_HEIGHT_M),
-                |item, value| {
-                    if let ObstacleShape::Crowd(crowd) = &mut item.shape {
-                        crowd.head_height_m = value
-                    }
-                },
-            ));
-            let range = limits::CROWD_DENSITY_PER_M2;
-            list.push((number("density", "People", Measure::Density, crowd.density_per_m2, range), |item, value| {
-                if let ObstacleShape::Crowd(crowd) = &mut item.shape {
-                    crowd.density_per_m2 = value
-                }
-            }));
-        }
-    }
-    list
-}
-
-fn tree_of(obstacle: &mut Obstacle, change: impl FnOnce(&mut TreeShape)) {
-    if let ObstacleShape::Tree(tree) = &mut obstacle.shape {
-        change(tree);
-    }
-}
-
-fn wall_of(obstacle: &mut Obstacle, change: impl FnOnce(&mut WallShape)) {
-    if let ObstacleShape::Wall(wall) = &mut obstacle.shape {
-        change(wall);
-    }
-}
-
-fn block_of(obstacle: &mut Obstacle, change: impl FnOnce(&mut BlockShape)) {
-    if let ObstacleShape::Building(block) | ObstacleShape::Stall(block) = &mut obstacle.shape {
-        change(block);
-    }
-}

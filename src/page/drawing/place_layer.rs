@@ -5,8 +5,8 @@ use std::rc::Rc;
 use yew::prelude::*;
 
 use crate::plan::document::{Plan, Port};
+use crate::plan::part::Part;
 use crate::plan::presets::{is_directional, typical_antenna};
-use crate::state::Selection;
 
 use super::frame::Frame;
 use super::ink;
@@ -27,7 +27,7 @@ pub struct PlaceLayerProps {
     /// The chosen entry, whose receiver's beams are drawn.
     pub entry: usize,
     /// The picked part.
-    pub selected: Option<Selection>,
+    pub selected: Option<Part>,
     /// Where it is drawn.
     pub frame: Frame,
 }
@@ -43,7 +43,7 @@ impl PartialEq for PlaceLayerProps {
 #[component]
 pub fn PlaceLayer(props: &PlaceLayerProps) -> Html {
     let PlaceLayerProps { plan, entry, selected, frame } = props;
-    let picked = |part: Selection| if *selected == Some(part) { " is-selected" } else { "" };
+    let picked = |part: Part| if *selected == Some(part) { " is-selected" } else { "" };
     let half_width = frame.length(GATE_HALF_WIDTH_M).max(LEAST_GATE);
     let gates = plan.course.gates.iter().enumerate().map(|(index, item)| {
         let centre = frame.place(item.x_m, item.y_m);
@@ -54,7 +54,7 @@ pub fn PlaceLayer(props: &PlaceLayerProps) -> Html {
             ink::circle("", [x, y], 9.0),
             ink::text("", [x, y + 4.0], (index + 1).to_string()),
         ];
-        ink::group(format!("course-gate{}", picked(Selection::Gate(index))), drawn)
+        ink::group(format!("course-gate{}", picked(Part::Gate(index))), drawn)
     });
     let chosen =
         plan.entries.get(*entry).and_then(|entry| plan.receivers.iter().find(|item| item.id == entry.receiver));
@@ -68,12 +68,12 @@ pub fn PlaceLayer(props: &PlaceLayerProps) -> Html {
         drawn.push(ink::path("is-chair", seat(centre, item.facing_deg, 9.0)));
         drawn.push(ink::path("is-facing", arrow(centre, item.facing_deg, 15.0, 4.0)));
         // Seats stand close together; only the names that matter now are written.
-        if receiver.is_some() || *selected == Some(Selection::Seat(index)) {
+        if receiver.is_some() || *selected == Some(Part::Seat(index)) {
             let x = held_within(centre[0], text_width(&item.name), 4.0, frame.width - 4.0);
             drawn.push(ink::text("", [x, centre[1] + 24.0], item.name.clone()));
         }
         let chosen = if receiver.is_some() { " is-chosen" } else { "" };
-        ink::group(format!("course-seat{}{chosen}", picked(Selection::Seat(index))), drawn)
+        ink::group(format!("course-seat{}{chosen}", picked(Part::Seat(index))), drawn)
     });
     let pad = &plan.course.pad;
     let [x, y] = frame.place(pad.x_m, pad.y_m);
@@ -82,7 +82,7 @@ pub fn PlaceLayer(props: &PlaceLayerProps) -> Html {
     square.polygon(&corners).polyline(&[corners[0], corners[2]]).polyline(&[corners[1], corners[3]]);
     let mut drawn: Vec<Html> = seats.collect();
     drawn.push(ink::group(
-        format!("course-pad{}", picked(Selection::Pad)),
+        format!("course-pad{}", picked(Part::Pad)),
         vec![
             ink::path("", square.text()),
             ink::path("is-facing", arrow([x, y], pad.heading_deg, 17.0, 5.0)),

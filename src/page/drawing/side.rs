@@ -7,7 +7,7 @@ use crate::link::report::Explanation;
 use crate::link::side_view::{FREE_SHARE, SideCut, SideView, side_view};
 use crate::parts;
 use crate::plan::document::Plan;
-use crate::state::Selection;
+use crate::plan::part::Part;
 use crate::units::Hertz;
 
 use super::drawing_props::DrawingProps;
@@ -37,7 +37,7 @@ fn seen(props: &DrawingProps, width: f64, units: DisplayUnits) -> Option<Html> {
     let entry = plan.entries.get(view.entry)?;
     let receiver = &plan.receivers[parts::receiver_of(plan, view.entry)?];
     let own = plan.seats.iter().position(|seat| seat.id == receiver.seat)?;
-    let seat = if let Some(Selection::Seat(picked)) = view.selected { picked } else { own };
+    let seat = if let Some(Part::Seat(picked)) = view.selected { picked } else { own };
     let lap = &report.as_ref()?.lap;
     let sample = view.cursor.min(lap.x_m.len().checked_sub(1)?);
     let point = [lap.x_m[sample], *lap.y_m.get(sample)?, *lap.height_m.get(sample)?];

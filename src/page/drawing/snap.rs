@@ -3,9 +3,7 @@
 use crate::format::{DisplayUnits, LengthUnit};
 use crate::plan::document::Plan;
 use crate::plan::layout::heading;
-use crate::state::Selection;
-
-use super::part;
+use crate::plan::part::{Part, PlacedPart};
 
 /// How near to a line a part must come to be drawn to it, in pixels.
 const REACH: f64 = 7.0;
@@ -44,18 +42,18 @@ pub struct Rested {
 
 impl Rest {
     /// The grid, the borders, and the edges and centres of all parts but one.
-    pub fn of(plan: &Plan, without: Option<Selection>, units: DisplayUnits, pixels_per_metre: f64) -> Self {
+    pub fn of(plan: &Plan, without: Option<Part>, units: DisplayUnits, pixels_per_metre: f64) -> Self {
         let mut lines = [vec![0.0, plan.site.width_m], vec![0.0, plan.site.depth_m]];
         let mut turns = vec![0.0];
         let mut take = |point: [f64; 2]| (0..2).for_each(|axis| lines[axis].push(point[axis]));
-        for other in part::all(plan).into_iter().filter(|other| Some(*other) != without) {
-            match other {
-                Selection::Obstacle(index) => {
-                    let shape = &plan.site.obstacles[index].shape;
+        for other in Part::all(plan).into_iter().filter(|other| Some(*other) != without) {
+            let Some(placed) = PlacedPart::of(plan, other) else { continue };
+            match placed.shape() {
+                Some(shape) => {
                     shape.corners_m().into_iter().for_each(&mut take);
                     turns.extend(shape.turn_deg());
                 }
-                _ => part::pose(plan, other).into_iter().for_each(|pose| take(pose.place_m)),
+                None => take(placed.pose().place_m),
             }
         }
         Self { lines, turns, grid_m: grid_m(units), reach_m: REACH / pixels_per_metre }
@@ -150,7 +148,7 @@ mod tests {
         }];
         plan.course.gates.clear();
         plan.seats.clear();
-        Rest::of(&plan, Some(Selection::Pad), DisplayUnits::default(), 10.0)
+        Rest::of(&plan, Some(Part::Pad), DisplayUnits::default(), 10.0)
     }
 
     #[test]

@@ -66,7 +66,7 @@ pub fn Strip(props: &StripProps) -> Html {
                 <svg class="strip-drawing" role="group" aria-label={format!("Levels of {} along the lap", entry.name)}
                     viewBox={format!("0 0 {} {}", at(layout.width), at(layout.height))}
                     width={at(layout.width)} height={at(layout.height)}>
-                    { kept::<Curves>(CurvesProps {
+                    { kept::<Curves>(StripCurvesProps {
                         plan: plan.clone(),
                         report: report.clone(),
                         ghost: ghost.cloned(),
@@ -196,7 +196,7 @@ fn between(plan: &Plan, report: &Report, sample: usize) -> String {
 }
 
 #[derive(Clone, Properties)]
-struct CurvesProps {
+struct StripCurvesProps {
     plan: Rc<Plan>,
     report: Rc<Report>,
     ghost: Option<Rc<Report>>,
@@ -206,7 +206,7 @@ struct CurvesProps {
     units: DisplayUnits,
 }
 
-impl PartialEq for CurvesProps {
+impl PartialEq for StripCurvesProps {
     /// Moving the cursor changes none of these, so the curves are not drawn again.
     fn eq(&self, other: &Self) -> bool {
         same_report(&self.report, &other.report)
@@ -221,8 +221,8 @@ impl PartialEq for CurvesProps {
 
 /// Everything on the strip but the cursor.
 #[component]
-fn Curves(props: &CurvesProps) -> Html {
-    let CurvesProps { plan, report, ghost, flown, entry, layout, units } = props;
+fn Curves(props: &StripCurvesProps) -> Html {
+    let StripCurvesProps { plan, report, ghost, flown, entry, layout, units } = props;
     let Some(judged) = entry_report(report, *entry) else { return html! {} };
     let ghost = ghost.as_ref().and_then(|ghost| Some((ghost, entry_report(ghost, *entry)?)));
     let ghost = ghost.map(|(ghost, old)| {

@@ -20,13 +20,13 @@ pub fn form(editor: &Editor, radio: &Radio) -> Html {
                 { antenna::fields("aircraft", &radio.antenna,
                     &editor.radio("Aircraft’s antenna changed", |radio, antenna| radio.antenna = antenna),
                     Some(format!("#view=bench&entry={}&sample=0", editor.entry))) }
-                <NumberField id="aircraft-lean-back" label="Leans back" measure={Measure::Angle}
+                <NumberField id="aircraft-lean-back" label="Antenna tilt, backward" measure={Measure::Angle}
                     value={Some(radio.mounting.lean_back_deg)} range={limits::LEAN_DEG}
                     hint="From the thrust axis toward the tail: in fast flight the aircraft pitches forward, and an antenna that leans back stands up."
                     on_commit={editor.radio("Mounting changed", |radio, lean: Option<f64>| {
                         radio.mounting.lean_back_deg = lean.unwrap_or(radio.mounting.lean_back_deg);
                     })} />
-                <NumberField id="aircraft-lean-right" label="Leans to the right" measure={Measure::Angle}
+                <NumberField id="aircraft-lean-right" label="Antenna tilt, to the right" measure={Measure::Angle}
                     value={Some(radio.mounting.lean_right_deg)} range={limits::LEAN_DEG}
                     on_commit={editor.radio("Mounting changed", |radio, lean: Option<f64>| {
                         radio.mounting.lean_right_deg = lean.unwrap_or(radio.mounting.lean_right_deg);

@@ -90,7 +90,7 @@ pub fn fields(id: &str, antenna: &AntennaKit, on_change: &Callback<AntennaKit>, 
             }
             if let Some(stand_in) = typical.rejection_db {
                 <NumberField id={format!("{id}-rejection")}
-                    label={if presets::is_directional(antenna.kind) { "Front to back" } else { "Depth of the null overhead" }}
+                    label={if presets::is_directional(antenna.kind) { "Front-to-back ratio" } else { "Overhead null depth" }}
                     measure={Measure::Ratio} value={antenna.rejection_db} range={limits::REJECTION_DB} {stand_in}
                     on_commit={set(|antenna, value| antenna.rejection_db = value)} />
             }

@@ -50,12 +50,12 @@ fn port_fields(editor: &Editor, index: usize, port: &Port, count: usize) -> Html
                 { antenna::fields(&id, &port.antenna,
                     &port_edit(editor, index, "Receiving antenna changed", |port, antenna: AntennaKit| port.antenna = antenna),
                     Some(format!("#view=bench&entry={}&port={index}&sample=0", editor.entry))) }
-                <NumberField id={format!("{id}-aim-off")} label="Turned off the facing" measure={Measure::Angle}
-                    value={Some(port.aim_off_deg)} range={limits::AIM_OFF_DEG} hint="Clockwise from above."
+                <NumberField id={format!("{id}-aim-off")} label="Aim left or right of facing" measure={Measure::Angle}
+                    value={Some(port.aim_off_deg)} range={limits::AIM_OFF_DEG} hint="Right is positive, left negative."
                     on_commit={port_edit(editor, index, "Aim changed", |port, aim: Option<f64>| {
                         port.aim_off_deg = aim.unwrap_or(port.aim_off_deg);
                     })} />
-                <NumberField id={format!("{id}-aim-up")} label="Looks up" measure={Measure::Angle}
+                <NumberField id={format!("{id}-aim-up")} label="Aim up" measure={Measure::Angle}
                     value={Some(port.aim_up_deg)} range={limits::AIM_UP_DEG}
                     on_commit={port_edit(editor, index, "Aim changed", |port, aim: Option<f64>| {
                         port.aim_up_deg = aim.unwrap_or(port.aim_up_deg);
@@ -65,7 +65,7 @@ fn port_fields(editor: &Editor, index: usize, port: &Port, count: usize) -> Html
             </div>
             if count > limits::PORTS.min {
                 <button type="button" id={format!("{id}-remove")} class="button" onclick={on_remove}>
-                    { format!("Take port {} away", index + 1) }
+                    { format!("Remove port {}", index + 1) }
                 </button>
             }
         </section>

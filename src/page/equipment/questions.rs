@@ -48,7 +48,7 @@ pub fn questions(
                         }
                     }) }
                     <p class="field-note">
-                        { "If nobody says, both hands are judged and the worse is shown. A test against an antenna of known hand settles it." }
+                        { "Not marked? Both hands are calculated; the worse counts. A test against an antenna of known hand, with the propellers off, settles it." }
                     </p>
                 }
             </li>
@@ -65,7 +65,7 @@ pub fn questions(
                     </div>
                 </li>
                 <li class="question">
-                    <h3>{ "What power leaves the connector?" }</h3>
+                    <h3>{ "What is the transmitter’s output power?" }</h3>
                     <div class="question-row">
                         <NumberField id="ask-power" label="Conducted power" measure={Measure::Power}
                             value={Some(radio.power_dbm)} range={limits::POWER_DBM}

@@ -26,7 +26,7 @@ pub fn form(editor: &Editor, receiver: &Receiver) -> Html {
                 </p>
             }
             <div class="form-fields">
-                <ChoiceField id="receiver-which" label="Followed by" options={receivers}
+                <ChoiceField id="receiver-which" label="Receiver" options={receivers}
                     chosen={parts::receiver_of(plan, editor.entry)}
                     on_choose={editor.entry("Receiver changed", move |entry, index: usize| {
                         if let Some(id) = receiver_ids.get(index) {
@@ -35,20 +35,20 @@ pub fn form(editor: &Editor, receiver: &Receiver) -> Html {
                     })} />
                 <ChoiceField id="receiver-seat" label="Seat" options={seats}
                     chosen={plan.seats.iter().position(|seat| seat.id == receiver.seat)}
-                    hint="Pick a seat on the drawing to move or turn it."
+                    hint="Select a seat on the drawing to move or turn it."
                     on_choose={editor.receiver("Seat changed", move |receiver, index: usize| {
                         if let Some(id) = seat_ids.get(index) {
                             receiver.seat.clone_from(id);
                         }
                     })} />
                 <FewField name="receiver-place" legend="Where it is"
-                    options={vec!["worn on the head".into(), "standing free".into()]}
+                    options={vec!["worn on the head".into(), "on a stand".into()]}
                     chosen={Some(usize::from(receiver.place == Placement::Standing))}
                     hint="Worn, the pilot’s own head shadows what comes from behind; pilots turn their heads little."
                     on_choose={editor.receiver("Placement changed", |receiver, index: usize| {
                         receiver.place = if index == 0 { Placement::Worn } else { Placement::Standing };
                     })} />
-                <FewField name="receiver-switching" legend="Choosing between ports"
+                <FewField name="receiver-switching" legend="Diversity switching"
                     options={vec!["slow".into(), "fast".into()]}
                     chosen={Some(usize::from(receiver.switching == Switching::Fast))}
                     hint="Slow listens to the port that is better on average. Fast switches within a line, below a millisecond: it helps against scatter, not against a bounce that both antennas share."

@@ -94,7 +94,12 @@ fn state(work: &MapWork) -> Html {
         MapState::Stopped => {
             html! { <>{ button("map-again", "Compute the map", None, pressed(&work.on_again)) }{ stale }</> }
         }
-        MapState::Failed(why) => html! { <p id="map-problem" class="problem" role="alert">{ why }</p> },
+        MapState::Failed(why) => html! {
+            <>
+                <p id="map-problem" class="problem" role="alert">{ why }</p>
+                { button("map-again", "Try again", None, pressed(&work.on_again)) }
+            </>
+        },
         MapState::Waiting | MapState::Done => stale.unwrap_or_default(),
     }
 }

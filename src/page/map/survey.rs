@@ -117,12 +117,14 @@ impl Survey {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::carriage::WrittenPlan;
+    use crate::jobs::{Errand, Job};
     use crate::link::Evaluator;
     use crate::map::choice::MapChoice;
     use crate::plan::demo;
     use crate::requests::Request;
     use crate::site::BounceOrder;
-    use crate::worker;
+    use crate::worker::Worker;
     use std::rc::Rc;
 
     #[test]
@@ -131,7 +133,8 @@ mod tests {
         let subject =
             Subject { bounces: BounceOrder::Single, choice: MapChoice::usual(&plan), plan: plan.clone(), entry: 2 };
         let mut survey = Survey::new(subject.clone(), 3).unwrap();
-        let mut evaluators: Vec<Evaluator> = (0..3).map(|_| Evaluator::default()).collect();
+        let mut workers: Vec<Worker> = (0..3).map(|_| Worker::default()).collect();
+        let written = WrittenPlan::of(&plan);
         let mut strides = Vec::new();
         // The second is twice as fast as the others.
         for worker in [0, 1, 1, 2].into_iter().cycle() {
@@ -142,8 +145,9 @@ mod tests {
                 continue;
             };
             assert!(part.budget <= PART);
-            let job = Request::Map(part).job(&plan, BounceOrder::Single);
-            let answer = worker::answer(&mut evaluators[worker], &job.kind, &job.text).unwrap();
+            let Job { kind, text, .. } = Request::Map(part).job(&written, BounceOrder::Single);
+            let errand = Errand { kind, text, plan: Some(written.whole()) };
+            let answer = workers[worker].answer(errand).unwrap();
             strides.extend(survey.take(worker, &answer));
         }
         assert_eq!(strides, STRIDES, "each level is told once, coarse first");

@@ -7,6 +7,7 @@ use gloo::timers::callback::Timeout;
 use yew::prelude::*;
 
 use crate::bridge::Bridge;
+use crate::carriage::WrittenPlan;
 use crate::device;
 use crate::drawing::frame::Frame;
 use crate::format::DisplayUnits;
@@ -72,7 +73,7 @@ struct Crew {
     /// The job of each worker; none while it has nothing to do that counts.
     jobs: Vec<Option<JobNumber>>,
     /// The plan of the survey, written out.
-    plan: Rc<str>,
+    plan: Option<WrittenPlan>,
     picture: Option<Rc<Picture>>,
     state: MapState,
 }
@@ -178,8 +179,7 @@ fn begin(crew: &Rc<RefCell<Crew>>, subject: Subject, redraw: &UseForceUpdateHand
         let workers = held.bridges.len();
         held.stop(MapState::Waiting);
         held.jobs = vec![None; workers];
-        // A plan on the desk passed the check of edits, which lets no number through that JSON cannot write.
-        held.plan = serde_json::to_string(&*subject.plan).unwrap_or_default().into();
+        held.plan = Some(WrittenPlan::of(&subject.plan));
         match Survey::new(subject, workers) {
             Ok(survey) => {
                 held.state = MapState::Running(0, survey.progress().1);
@@ -198,8 +198,8 @@ fn send_next(crew: &Rc<RefCell<Crew>>, worker: usize) {
     let next = {
         let mut held = crew.borrow_mut();
         let Crew { survey, bridges, plan, .. } = &mut *held;
-        survey.as_mut().and_then(|survey| {
-            let job = Request::Map(survey.next(worker)?).job_about(plan, survey.subject().bounces);
+        survey.as_mut().zip(plan.as_ref()).and_then(|(survey, plan)| {
+            let job = Request::Map(survey.next(worker)?).job(plan, survey.subject().bounces);
             Some((bridges[worker].clone(), job))
         })
     };

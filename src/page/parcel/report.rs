@@ -201,7 +201,7 @@ mod tests {
 
     /// The terms of a budget: all there are, in order.
     fn demo_terms() -> Vec<Term> {
-        let explained = Evaluator::default().explain(&demo(), 0, 0, 0, Effort::DRAG).unwrap();
+        let explained = Evaluator::default().explain(&demo(), 0, 0, 0, Effort::FULL).unwrap();
         explained.budget.iter().map(|line| line.term).collect()
     }
 

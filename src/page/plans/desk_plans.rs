@@ -7,7 +7,7 @@ use gloo::events::{EventListener, EventListenerOptions};
 use wasm_bindgen::{JsCast, JsValue};
 use yew::prelude::*;
 
-use super::keeper::{Comes, Keeper, Moment, Wish};
+use super::keeper::{Comes, Keeper, PlanWish, VisitMoment};
 use super::notice::{Refused, Source};
 use crate::plan::document::Plan;
 use crate::plan::edit::Edit;
@@ -22,7 +22,7 @@ pub struct Plans {
     keeper: Rc<RefCell<Keeper>>,
     version: u64,
     /// Where wishes go.
-    pub on: Callback<Wish>,
+    pub on: Callback<PlanWish>,
 }
 
 impl PartialEq for Plans {
@@ -74,7 +74,7 @@ pub fn use_plans(begun: &Begun, desk: &UseReducerHandle<Desk>) -> Plans {
         move |_| joined.changed(&plan, step)
     });
     let joined = (*joined).clone();
-    let on = Callback::from(move |wish: Wish| joined.wish(wish));
+    let on = Callback::from(move |wish: PlanWish| joined.wish(wish));
     Plans { keeper: begun.keeper.clone(), version: begun.version.get(), on }
 }
 
@@ -97,8 +97,8 @@ impl Joined {
         self.force.force_update();
     }
 
-    fn wish(&self, wish: Wish) {
-        if !matches!(wish, Wish::Filed | Wish::Dismiss) {
+    fn wish(&self, wish: PlanWish) {
+        if !matches!(wish, PlanWish::Filed | PlanWish::Dismiss) {
             fold();
         }
         let comes = self.keeper.borrow_mut().wish(wish, &moment());
@@ -141,7 +141,7 @@ impl Joined {
             }),
             ("hashchange", |joined, _| {
                 if let Some(carried) = carried() {
-                    joined.wish(Wish::Take(Source::Link, carried));
+                    joined.wish(PlanWish::Take(Source::Link, carried));
                     if joined.keeper.borrow().not_kept().is_none() {
                         clear_address();
                     }
@@ -183,12 +183,12 @@ fn dropped(event: &Event) -> Option<web_sys::FileList> {
 }
 
 /// Reads a file and wishes for its plan.
-pub fn take(file: &web_sys::File, on: Callback<Wish>) {
+pub fn take(file: &web_sys::File, on: Callback<PlanWish>) {
     let name = file.name();
     files::read(file, move |text| {
         let refused = |why| Refused { why, text: String::new() };
         let plan = text.map_err(refused).and_then(Refused::unless_read).map(Box::new);
-        on.emit(Wish::Take(Source::File(name.clone()), plan));
+        on.emit(PlanWish::Take(Source::File(name.clone()), plan));
     });
 }
 
@@ -219,8 +219,8 @@ fn clear_address() {
     let _ = clear();
 }
 
-fn moment() -> Moment {
+fn moment() -> VisitMoment {
     // Some 50 bits of chance: two plans of one browser do not meet in them.
     let chance = js_sys::Math::random() * 1e15;
-    Moment { now_ms: js_sys::Date::now() as u64, fresh: format!("{:x}", chance as u64) }
+    VisitMoment { now_ms: js_sys::Date::now() as u64, fresh: format!("{:x}", chance as u64) }
 }

@@ -18,7 +18,7 @@ const ON_DESK: &str = "lapmargin.on-desk";
 
 /// What the clock and chance give for one call.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Moment {
+pub struct VisitMoment {
     /// Milliseconds since 1970.
     pub now_ms: u64,
     /// Letters and digits that were never given before.
@@ -27,7 +27,7 @@ pub struct Moment {
 
 /// What a person wants done with plans.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Wish {
+pub enum PlanWish {
     /// Put a plan of the list on the desk.
     Open(String),
     /// Put a plan from elsewhere on the desk and into the list, or say why it is none.
@@ -101,7 +101,7 @@ impl Keeper {
         store: Backed,
         tab: Backed,
         carried: Option<Result<Box<Plan>, Refused>>,
-        moment: &Moment,
+        moment: &VisitMoment,
     ) -> (Self, Plan) {
         let mut keeper = Self {
             store,
@@ -124,7 +124,7 @@ impl Keeper {
             keeper.tab.remove(ON_DESK);
         }
         if let Some(carried) = carried
-            && let Some(Comes::Plan(carried)) = keeper.wish(Wish::Take(Source::Link, carried), moment)
+            && let Some(Comes::Plan(carried)) = keeper.wish(PlanWish::Take(Source::Link, carried), moment)
         {
             plan = Some(*carried);
         }
@@ -171,7 +171,7 @@ impl Keeper {
 
     /// Keeps the plan on the desk after a change; `step` is the change's step of undo. Returns the name that the plan
     /// has to take, where it goes on beside another tab's version.
-    pub fn changed(&mut self, plan: &Plan, step: u64, moment: &Moment) -> Option<String> {
+    pub fn changed(&mut self, plan: &Plan, step: u64, moment: &VisitMoment) -> Option<String> {
         if *plan == self.kept {
             return None;
         }
@@ -201,16 +201,16 @@ impl Keeper {
     }
 
     /// Does what a person wants; returns what comes of it on the desk.
-    pub fn wish(&mut self, wish: Wish, moment: &Moment) -> Option<Comes> {
+    pub fn wish(&mut self, wish: PlanWish, moment: &VisitMoment) -> Option<Comes> {
         self.notice = None;
         let plan = match wish {
-            Wish::Open(id) => self.opened(&id)?,
-            Wish::Take(source, Err(refused)) => {
+            PlanWish::Open(id) => self.opened(&id)?,
+            PlanWish::Take(source, Err(refused)) => {
                 self.notice = Some(Notice::Refused(source, refused));
                 return None;
             }
-            Wish::Demo => return self.wish(Wish::Take(Source::Page, Ok(Box::new(demo::demo()))), moment),
-            Wish::Take(source, Ok(plan)) => {
+            PlanWish::Demo => return self.wish(PlanWish::Take(Source::Page, Ok(Box::new(demo::demo()))), moment),
+            PlanWish::Take(source, Ok(plan)) => {
                 let had_another = self.id.is_some();
                 let text = load::save(&plan);
                 // The same link followed twice need not make two plans.
@@ -222,13 +222,13 @@ impl Keeper {
                 self.notice = Some(Notice::Taken { source, name: plan.name.clone(), had_another });
                 *plan
             }
-            Wish::Duplicate(id) => {
+            PlanWish::Duplicate(id) => {
                 let plan = self.opened(&id)?;
                 let plan = Plan { name: self.free_name(&plan.name), ..plan };
                 self.keep_as(moment.fresh.clone(), &plan, moment);
                 plan
             }
-            Wish::Delete(id) => {
+            PlanWish::Delete(id) => {
                 let record = self.record(&id)?;
                 let was_on_desk = self.id.as_ref() == Some(&id);
                 self.store.remove(&record::key(&id));
@@ -244,7 +244,7 @@ impl Keeper {
                     demo::demo()
                 })
             }
-            Wish::Restore => {
+            PlanWish::Restore => {
                 let Deleted { id, record, was_on_desk } = self.deleted.take()?;
                 self.store.set(&record::key(&id), &record.entry());
                 if !was_on_desk {
@@ -252,7 +252,7 @@ impl Keeper {
                 }
                 self.opened(&id)?
             }
-            Wish::KeepMine => {
+            PlanWish::KeepMine => {
                 let (id, plan) = (self.id.clone()?, self.kept.clone());
                 if self.record(&id).is_none() {
                     self.keep_as(id, &plan, moment);
@@ -260,18 +260,18 @@ impl Keeper {
                 }
                 return Some(Comes::Name(self.kept_beside(&plan, moment)));
             }
-            Wish::TakeTheirs => self.opened(&self.id.clone()?)?,
-            Wish::Filed => {
+            PlanWish::TakeTheirs => self.opened(&self.id.clone()?)?,
+            PlanWish::Filed => {
                 self.unfiled = 0;
                 return None;
             }
-            Wish::Dismiss => return None,
+            PlanWish::Dismiss => return None,
         };
         Some(Comes::Plan(Box::new(plan)))
     }
 
     /// Keeps the plan on the desk under a name and an id of its own; returns the name.
-    fn kept_beside(&mut self, plan: &Plan, moment: &Moment) -> String {
+    fn kept_beside(&mut self, plan: &Plan, moment: &VisitMoment) -> String {
         let name = self.free_name(&plan.name);
         self.notice = Some(Notice::Copied { name: name.clone() });
         self.keep_as(moment.fresh.clone(), &Plan { name: name.clone(), ..plan.clone() }, moment);
@@ -297,8 +297,8 @@ impl Keeper {
     }
 
     /// Writes the plan on the desk under an id.
-    fn keep_as(&mut self, id: String, plan: &Plan, moment: &Moment) {
-        let Moment { now_ms, fresh } = moment.clone();
+    fn keep_as(&mut self, id: String, plan: &Plan, moment: &VisitMoment) {
+        let VisitMoment { now_ms, fresh } = moment.clone();
         let record = Record { mark: fresh, changed_ms: now_ms, name: plan.name.clone(), text: load::save(plan) };
         self.store.set(&record::key(&id), &record.entry());
         if self.id.as_ref() != Some(&id) {

@@ -84,7 +84,7 @@ pub enum Notice {
 impl Notice {
     /// What is said.
     pub fn sentence(&self) -> String {
-        let still_there = "The plan on the desk is as it was.";
+        let still_there = "The open plan is as it was.";
         match self {
             Self::Refused(Source::List, Refused { why, .. }) => {
                 format!("This plan cannot be opened: {why}. It stays in the list. {still_there}")
@@ -99,8 +99,8 @@ impl Notice {
                     Source::Link => " from a link".to_owned(),
                     Source::List | Source::Page => String::new(),
                 };
-                let before = if *had_another { " The plan that lay there is in the list." } else { "" };
-                format!("“{name}”{from} is on the desk.{before}")
+                let before = if *had_another { " Your previous plan is still in the list." } else { "" };
+                format!("“{name}”{from} is open.{before}")
             }
             Self::Deleted { name } => format!("“{name}” is deleted."),
             Self::Elsewhere => "Another tab has changed this plan. What you see here is the version from before; if you change \

@@ -3,7 +3,7 @@
 use yew::prelude::*;
 
 use super::desk_plans::Plans;
-use super::keeper::Wish;
+use super::keeper::PlanWish;
 use super::notice::Notice;
 use crate::elements::button;
 use crate::files;
@@ -42,7 +42,7 @@ pub fn notices(
     if keeper.recommends_a_file() && keeper.not_kept().is_none() {
         let ways = vec![
             button("", "Save plan", None, on_save.clone()),
-            button("", "Not now", None, wishing(&plans.on, Wish::Filed)),
+            button("", "Not now", None, wishing(&plans.on, PlanWish::Filed)),
         ];
         let text = "A good deal of work is in this plan, and so far it is in this browser only. A file outlasts that.";
         said.push(notice("file-hint", false, text.to_owned(), ways));
@@ -62,26 +62,26 @@ pub fn edition_state() -> String {
 }
 
 /// What can be done about a notice.
-fn ways(one: &Notice, on: &Callback<Wish>, set_problem: &UseStateSetter<Option<String>>) -> Vec<Html> {
+fn ways(one: &Notice, on: &Callback<PlanWish>, set_problem: &UseStateSetter<Option<String>>) -> Vec<Html> {
     let mut ways = Vec::new();
     if let Some((name, text)) = one.text() {
         let (text, set_problem) = (text.to_owned(), set_problem.clone());
         let on_save = Callback::from(move |_: MouseEvent| set_problem.set(files::save(name, &text).err()));
         ways.push(button("save-text", "Save its text", None, on_save));
     }
-    let wishes: &[(&str, Wish)] = match one {
-        Notice::Deleted { .. } => &[("Put it back", Wish::Restore)],
-        Notice::Removed => &[("Keep it", Wish::KeepMine)],
-        Notice::Elsewhere => &[("Show theirs", Wish::TakeTheirs), ("Keep mine as a copy", Wish::KeepMine)],
+    let wishes: &[(&str, PlanWish)] = match one {
+        Notice::Deleted { .. } => &[("Put it back", PlanWish::Restore)],
+        Notice::Removed => &[("Keep it", PlanWish::KeepMine)],
+        Notice::Elsewhere => &[("Show theirs", PlanWish::TakeTheirs), ("Keep mine as a copy", PlanWish::KeepMine)],
         _ => &[],
     };
-    for (label, wish) in wishes.iter().chain([&("Close", Wish::Dismiss)]) {
+    for (label, wish) in wishes.iter().chain([&("Close", PlanWish::Dismiss)]) {
         ways.push(button("", label, None, wishing(on, wish.clone())));
     }
     ways
 }
 
 /// Wishes for something when it is called.
-pub fn wishing(on: &Callback<Wish>, wish: Wish) -> Callback<MouseEvent> {
+pub fn wishing(on: &Callback<PlanWish>, wish: PlanWish) -> Callback<MouseEvent> {
     on.reform(move |_: MouseEvent| wish.clone())
 }

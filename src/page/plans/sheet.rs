@@ -4,7 +4,7 @@ use wasm_bindgen::{JsCast, JsValue};
 use yew::prelude::*;
 
 use super::desk_plans::{self, Plans};
-use super::keeper::{Listed, Wish};
+use super::keeper::{Listed, PlanWish};
 use super::notices::{self, wishing};
 use crate::elements::{button, note};
 use crate::plan::plan_link;
@@ -62,7 +62,7 @@ fn list(plans: &Plans) -> Html {
     let mut inside: Vec<Html> =
         keeper.list().iter().map(|kept| row(kept, keeper.on_desk() == Some(&kept.id), &plans.on)).collect();
     if inside.is_empty() {
-        inside.push(note("None yet. A plan is kept from its first change on."));
+        inside.push(note("None yet. Plans save themselves after the first change."));
     }
     inside.push(note(
         "They stay on this device, in this browser; a private window forgets them when it is closed. A plan is renamed at the \
@@ -74,25 +74,25 @@ fn list(plans: &Plans) -> Html {
     part("plans-heading", "Plans in this browser", inside)
 }
 
-fn row(kept: &Listed, is_on_desk: bool, on: &Callback<Wish>) -> Html {
+fn row(kept: &Listed, is_on_desk: bool, on: &Callback<PlanWish>) -> Html {
     let id = &kept.id;
     let spoken = |what: &str| Some(format!("{what} {}", kept.name));
-    let when = format!("{}{}", when(kept.changed_ms), if is_on_desk { ", on the desk" } else { "" });
+    let when = format!("{}{}", when(kept.changed_ms), if is_on_desk { ", open" } else { "" });
     html! {
         <div key={id.clone()} class="plans-row">
             <button type="button" class="plans-open" aria-current={is_on_desk.then_some("true")}
-                onclick={wishing(on, Wish::Open(id.clone()))}>
+                onclick={wishing(on, PlanWish::Open(id.clone()))}>
                 <span class="plans-name">{ &kept.name }</span>
                 <span class="plans-when">{ when }</span>
             </button>
-            { button("", "Duplicate", spoken("Duplicate"), wishing(on, Wish::Duplicate(id.clone()))) }
-            { button("", "Delete", spoken("Delete"), wishing(on, Wish::Delete(id.clone()))) }
+            { button("", "Duplicate", spoken("Duplicate"), wishing(on, PlanWish::Duplicate(id.clone()))) }
+            { button("", "Delete", spoken("Delete"), wishing(on, PlanWish::Delete(id.clone()))) }
         </div>
     }
 }
 
 /// Plans from elsewhere.
-fn others(on: &Callback<Wish>) -> Html {
+fn others(on: &Callback<PlanWish>) -> Html {
     let on_file = {
         let on = on.clone();
         Callback::from(move |event: Event| {
@@ -106,11 +106,11 @@ fn others(on: &Callback<Wish>) -> Html {
     };
     let file = html! {
         <label class="field-label">
-            { "A plan's file; dropping it anywhere on the page does the same" }
+            { "Open a plan file, or drop it on the page" }
             <input id="plan-file" type="file" accept=".json,application/json" onchange={on_file} />
         </label>
     };
-    part("plans-others", "From elsewhere", vec![file, button("", "The demo plan", None, wishing(on, Wish::Demo))])
+    part("plans-others", "From elsewhere", vec![file, button("", "The demo plan", None, wishing(on, PlanWish::Demo))])
 }
 
 fn pass_on(document: &Document, copied: &UseStateHandle<bool>) -> Html {
@@ -118,7 +118,7 @@ fn pass_on(document: &Document, copied: &UseStateHandle<bool>) -> Html {
         Ok(value) => link_fields(&document.plan.name, address::with_plan(&address::base(), &value), copied),
         Err(why) => vec![note(format!("It goes as a file: {why}."))],
     };
-    part("plans-pass-on", "Pass this plan on", inside)
+    part("plans-pass-on", "Share this plan", inside)
 }
 
 fn link_fields(name: &str, link: String, copied: &UseStateHandle<bool>) -> Vec<Html> {
@@ -131,7 +131,7 @@ fn link_fields(name: &str, link: String, copied: &UseStateHandle<bool>) -> Vec<H
         button("share-link", "Share…", None, Callback::from(move |_: MouseEvent| device::share(&name, &link)))
     });
     let code = if link.len() <= address::CODE_CHARACTERS {
-        "It is short enough for a QR code: Sheet and report has it."
+        "It is short enough for a QR code: Print and export has it."
     } else {
         "Above 700 it is too long for a QR code: send the saved file, or share the link."
     };
@@ -146,7 +146,9 @@ fn link_fields(name: &str, link: String, copied: &UseStateHandle<bool>) -> Vec<H
         share.unwrap_or_default(),
         html! { <p role="status">{ if **copied { "Copied." } else { "" } }</p> },
         note(code),
-        note("The whole plan is in the link; no host sees it. Where a program cuts long links, send the saved file."),
+        note(
+            "The whole plan is in the link; it is never sent to a server. Where a program cuts long links, send the saved file.",
+        ),
     ]
 }
 

@@ -8,9 +8,9 @@ fn main() {
     console_error_panic_hook::set_once();
     let Some(window) = web_sys::window() else { return worker::start() };
     let fragment = window.location().hash().unwrap_or_default();
-    match address::View::of(&fragment) {
-        address::View::Desk => kept::open::<App>(()),
-        address::View::Measure => kept::open::<measure::MeasureSheet>(()),
+    match address::PageView::of(&fragment) {
+        address::PageView::Desk => kept::open::<App>(()),
+        address::PageView::Measure => kept::open::<measure::MeasureSheet>(()),
     }
 }
 

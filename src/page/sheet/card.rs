@@ -2,7 +2,7 @@
 //! has the phone in hand and not the sheet.
 
 use super::course::seat_tag;
-use super::qr::{Code, Room};
+use super::qr::{Code, CodeRoom};
 use crate::format::{self, DisplayUnits};
 use crate::link::report::EntryReport;
 use crate::parts;
@@ -13,7 +13,7 @@ use crate::units::Hertz;
 
 /// A card and its code.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Card {
+pub struct PilotCard {
     /// What it says.
     pub text: String,
     /// Whether something was left out for want of room. It says so itself, by "..." or "+2 more".
@@ -31,11 +31,11 @@ pub struct Stamp<'a> {
     pub date: &'a str,
 }
 
-impl Card {
+impl PilotCard {
     /// The card of an entry, by its position in the plan; `judged` is its part of the report, if it has one.
     ///
     /// It begins with a word of ours, so that no name can pass for an address or an order to the phone, and no name can
-    /// begin a line. Where it would take more than the room of a code ([`Room::FULL_CARD`], 154 bytes), the aims of all
+    /// begin a line. Where it would take more than the room of a code ([`CodeRoom::FULL_CARD`], 154 bytes), the aims of all
     /// antennas but the first become a number, "+1 more"; where that is not enough, the end of the pilot's name becomes
     /// "...". Everything else is short by nature, so that there always is a card.
     pub fn of(plan: &Plan, entry: usize, judged: Option<&EntryReport>, stamp: Stamp, units: DisplayUnits) -> Self {
@@ -47,7 +47,7 @@ impl Card {
         let ends = name.char_indices().map(|(end, _)| end).rev();
         let cut = ends.map(|end| lines.text(&format!("{}...", &name[..end]), &aims[1]));
         for (position, text) in in_full.chain(cut).enumerate() {
-            if let Some(code) = Code::of(&text, Room::CARD).or_else(|| Code::of(&text, Room::FULL_CARD)) {
+            if let Some(code) = Code::of(&text, CodeRoom::CARD).or_else(|| Code::of(&text, CodeRoom::FULL_CARD)) {
                 return Self { text, is_shortened: position > 0 && aims[0] != aims[1] || position > 1, code };
             }
         }
@@ -161,15 +161,15 @@ mod tests {
 
     const STAMP: Stamp = Stamp { mark: "97f4 db0a", date: "2026-11-25" };
 
-    fn cards(plan: &Plan) -> Vec<Card> {
-        let report = Evaluator::default().report(plan, Effort::DRAG);
-        let card = |index| Card::of(plan, index, entry_report(&report, index), STAMP, DisplayUnits::default());
+    fn cards(plan: &Plan) -> Vec<PilotCard> {
+        let report = Evaluator::default().report(plan, Effort::FULL);
+        let card = |index| PilotCard::of(plan, index, entry_report(&report, index), STAMP, DisplayUnits::default());
         (0..plan.entries.len()).map(card).collect()
     }
 
     /// As it is read off the paper.
-    fn scanned(card: &Card) -> String {
-        read(&card.code.drawn(Room::CARD.side_mm(), "card"), 4).unwrap()
+    fn scanned(card: &PilotCard) -> String {
+        read(&card.code.drawn(CodeRoom::CARD.side_mm(), "card"), 4).unwrap()
     }
 
     #[test]
@@ -237,9 +237,9 @@ mod tests {
         plan.entries[3].channel_hz = 1_280_123_000.0;
         plan.entries[3].radios[0].power_dbm = -8.25;
         plan.receivers[3].ports[0].aim_up_deg = -5.0;
-        let report = Evaluator::default().report(&plan, Effort::DRAG);
+        let report = Evaluator::default().report(&plan, Effort::FULL);
         let units = DisplayUnits { power: PowerUnit::Dbm, ..DisplayUnits::default() };
-        let card = |index| Card::of(&plan, index, entry_report(&report, index), STAMP, units).text;
+        let card = |index| PilotCard::of(&plan, index, entry_report(&report, index), STAMP, units).text;
         assert!(
             card(0).contains("not judged\n") && card(0).contains("\nNo seat\nWorst place unknown\n"),
             "{}",

@@ -12,6 +12,7 @@ use crate::plan::channels::frequency_text;
 use crate::plan::document::{AntennaKit, Entry, Placement, Plan, Port, Seat, StatedHand};
 use crate::plan::presets::{has_hand, is_directional};
 use crate::plan::save;
+use crate::rf::power_rule::licence_caution;
 use crate::units::Hertz;
 use crate::{parts, wording};
 
@@ -175,7 +176,11 @@ fn entry_content(
 /// The radiated power against the picked rule, and whether it is above.
 fn radiated(judged: &EntryReport, plan: &Plan) -> (String, bool) {
     let radiated = format!("EIRP {}", format::level(judged.eirp_dbm));
-    let Some(limit) = plan.rules.eirp_limit_dbm else { return (format!("{radiated}, no limit picked"), false) };
+    let Some(limit) = plan.rules.eirp_limit_dbm else { return (format!("{radiated}, no limit chosen"), false) };
+    if judged.eirp_dbm <= limit && licence_caution(Hertz(judged.frequency_hz)).is_some() {
+        // No limit covers a carrier outside its range.
+        return (format!("{radiated}; {} MHz may need a licence", judged.frequency_hz / 1e6), false);
+    }
     let (over, is_above) = (judged.eirp_dbm - limit, judged.eirp_dbm > limit);
     let side = if is_above { "above" } else { "below" };
     (format!("{radiated}, {} {side} the limit", format::decibels(over.abs())), is_above)
@@ -236,14 +241,15 @@ fn port_words(index: usize, port: &Port, seat: &Seat) -> String {
         up if up > 0.0 => format!(" {}° up", format::fixed(up, 0)),
         down => format!(" {}° down", format::fixed(-down, 0)),
     };
+    let lean_after = if lean.is_empty() { String::new() } else { format!(",{lean}") };
     let aim = if is_directional(port.antenna.kind) {
-        format!(", aimed {}{lean}", heading(seat.facing_deg + port.aim_off_deg))
+        format!(", heading {}{lean_after}", heading(seat.facing_deg + port.aim_off_deg))
     } else if lean.is_empty() {
         String::new()
     } else {
         format!(", leaning{lean}")
     };
-    format!("{} {}{aim}", index + 1, antenna_words(&port.antenna))
+    format!("port {}: {}{aim}", index + 1, antenna_words(&port.antenna))
 }
 
 /// A heading from 0 to 359 degrees.
@@ -304,7 +310,7 @@ mod tests {
         assert_eq!(moth.aircraft, "left-hand omni");
         assert_eq!(
             moth.seat,
-            "S3, worn, 1.25\u{a0}m up, faces 40°: 1 right-hand patch, aimed 40° 10° up, 2 right-hand omni"
+            "S3, worn, 1.25\u{a0}m up, faces 40°: port 1: right-hand patch, heading 40°, 10° up, port 2: right-hand omni"
         );
         assert!(moth.radiated.ends_with("dB below the limit") && !moth.is_above_limit, "{}", moth.radiated);
         assert_eq!(content.entries[1].aircraft, "dipole (linear)");
@@ -330,7 +336,7 @@ mod tests {
         plan.entries[0].radios[0].antenna.hand = StatedHand::Unknown;
         plan.receivers[0].ports[0].aim_up_deg = -5.0;
         plan.receivers[0].ports[1].aim_up_deg = 20.0;
-        let report = Evaluator::default().report(&plan, Effort::DRAG);
+        let report = Evaluator::default().report(&plan, Effort::FULL);
         let content = Content::of(&plan, &report, DisplayUnits::default());
         let [first, second, ..] = &content.entries[..] else { panic!("entries are missing") };
         assert!(second.verdict.is_none() && second.figures.starts_with("not judged: "), "{}", second.figures);

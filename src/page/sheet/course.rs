@@ -368,7 +368,7 @@ mod tests {
     #[test]
     fn the_course_of_the_demo_has_its_gates_seats_and_weak_places() {
         let plan = demo();
-        let report = Evaluator::default().report(&plan, Effort::DRAG);
+        let report = Evaluator::default().report(&plan, Effort::FULL);
         let drawing = course(&plan, &report, &frame(&plan), DisplayUnits::default());
         let mut texts = Vec::new();
         let mut titles = Vec::new();
@@ -442,7 +442,7 @@ mod tests {
     #[test]
     fn it_is_black_and_white_and_its_letters_are_large_enough() {
         let plan = demo();
-        let report = Evaluator::default().report(&plan, Effort::DRAG);
+        let report = Evaluator::default().report(&plan, Effort::FULL);
         each(&course(&plan, &report, &frame(&plan), DisplayUnits::default()), &mut |element| {
             for (name, value) in &element.attributes {
                 match *name {
@@ -471,7 +471,7 @@ mod tests {
         }
         plan.seats[0].name = "</title><script/>".to_owned();
         plan.entries[0].name = "<!-- ' -->".to_owned();
-        let report = Evaluator::default().report(&plan, Effort::DRAG);
+        let report = Evaluator::default().report(&plan, Effort::FULL);
         let file = course(&plan, &report, &frame(&plan), DisplayUnits::default()).file();
         assert!(is_well_formed(&file), "{file}");
         assert_eq!(file.matches("<svg").count(), 1);

@@ -8,9 +8,9 @@ use gloo::timers::callback::Timeout;
 use wasm_bindgen::JsValue;
 use yew::prelude::*;
 
-use super::card::{Card, Stamp};
+use super::card::{PilotCard, Stamp};
 use super::content::Content;
-use super::qr::{Code, Room};
+use super::qr::{Code, CodeRoom};
 use crate::address;
 use crate::drawing::lap_columns::entry_report;
 use crate::link::breakups::USUAL_LAPS;
@@ -24,7 +24,7 @@ use crate::preferences::Preferences;
 const LAPS_AT_ONCE: u32 = 4;
 
 /// What was computed of the plan.
-pub struct Judged {
+pub struct JudgedPlan {
     /// The report.
     pub report: Report,
     /// The sheet's words.
@@ -32,7 +32,7 @@ pub struct Judged {
     /// The day, in this device's time: 2026-11-25.
     pub date: String,
     /// One card per entry of the plan.
-    pub cards: Vec<Card>,
+    pub cards: Vec<PilotCard>,
     /// The plan as a link.
     pub link: Link,
     /// How far paths were followed.
@@ -54,7 +54,7 @@ impl Link {
         let address =
             plan_link::write(plan).map_or_else(|_| String::new(), |value| address::with_plan(&address::base(), &value));
         let is_short = (1..=address::CODE_CHARACTERS).contains(&address.len());
-        let code = is_short.then(|| Code::of(&address, Room::LINK)).flatten();
+        let code = is_short.then(|| Code::of(&address, CodeRoom::LINK)).flatten();
         Self { address, code }
     }
 }
@@ -64,8 +64,8 @@ pub type Flown = Rc<Vec<(usize, String)>>;
 
 /// Judges the plan once it can be seen that it is being judged, then flies.
 #[hook]
-pub fn use_judged(plan: &Rc<Plan>, preferences: Preferences) -> (Option<Rc<Judged>>, Flown) {
-    let judged = use_state(|| None::<Rc<Judged>>);
+pub fn use_judged(plan: &Rc<Plan>, preferences: Preferences) -> (Option<Rc<JudgedPlan>>, Flown) {
+    let judged = use_state(|| None::<Rc<JudgedPlan>>);
     let flown = use_state(Flown::default);
     let (plan, setters) = (plan.clone(), (judged.setter(), flown.setter()));
     use_effect_with((), move |()| {
@@ -76,13 +76,13 @@ pub fn use_judged(plan: &Rc<Plan>, preferences: Preferences) -> (Option<Rc<Judge
             let content = Content::of(&plan, &report, preferences.units);
             let (date, link) = (today(), Link::of(&plan));
             let stamp = Stamp { mark: &content.mark, date: &date };
-            let card = |index| Card::of(&plan, index, entry_report(&report, index), stamp, preferences.units);
+            let card = |index| PilotCard::of(&plan, index, entry_report(&report, index), stamp, preferences.units);
             let cards = (0..plan.entries.len()).map(card).collect();
             let entries = report.entries.iter().map(|entry| entry.index).collect();
             let evaluator = Rc::new(RefCell::new(evaluator));
-            let judged = Judged { report, content, date, cards, link, effort, evaluator: evaluator.clone() };
+            let judged = JudgedPlan { report, content, date, cards, link, effort, evaluator: evaluator.clone() };
             setters.0.set(Some(Rc::new(judged)));
-            Rc::new(Flight { plan, effort, entries, evaluator, said: RefCell::default(), on_said: setters.1 })
+            Rc::new(LapsOfPlan { plan, effort, entries, evaluator, said: RefCell::default(), on_said: setters.1 })
                 .fly(0, LAPS_AT_ONCE);
         })
         .forget();
@@ -96,7 +96,7 @@ fn today() -> String {
     String::from(js_sys::Date::new_0().to_locale_date_string("sv", &JsValue::UNDEFINED))
 }
 
-struct Flight {
+struct LapsOfPlan {
     plan: Rc<Plan>,
     effort: Effort,
     /// Positions of the judged entries.
@@ -106,7 +106,7 @@ struct Flight {
     on_said: UseStateSetter<Flown>,
 }
 
-impl Flight {
+impl LapsOfPlan {
     /// Flies an entry until so many laps are flown, and then goes on.
     fn fly(self: Rc<Self>, position: usize, laps: u32) {
         let Some(&entry) = self.entries.get(position) else { return };

@@ -4,12 +4,12 @@ use std::rc::Rc;
 
 use yew::prelude::*;
 
-use super::card::Card;
+use super::card::PilotCard;
 use super::content::EntryContent;
 use super::course::{course, pattern_sample};
-use super::laps::{Flown, Judged};
+use super::laps::{Flown, JudgedPlan};
 use super::paper::Paper;
-use super::qr::{Code, Room};
+use super::qr::{Code, CodeRoom};
 use crate::caution_words::{BEFORE_YOU_FLY, WHO_DECIDES};
 use crate::drawing::frame::Frame;
 use crate::format::DisplayUnits;
@@ -35,7 +35,7 @@ pub struct LeafProps {
     /// The plan.
     pub plan: Rc<Plan>,
     /// What was computed of it.
-    pub judged: Rc<Judged>,
+    pub judged: Rc<JudgedPlan>,
     /// What laps in time say so far.
     pub flown: Flown,
     /// What it is printed on.
@@ -96,7 +96,7 @@ pub fn Leaf(props: &LeafProps) -> Html {
     let link = judged.link.code.as_ref();
     let fit = |across: f64| Frame::fit(across, *most_height, plan.site.width_m, plan.site.depth_m);
     let frame = if is_dense {
-        let beside = (width * BESIDE).ceil() + if link.is_some() { Room::LINK.side_pixels() } else { 0.0 };
+        let beside = (width * BESIDE).ceil() + if link.is_some() { CodeRoom::LINK.side_pixels() } else { 0.0 };
         fit(fit(width).least_width().min(width - beside))
     } else {
         fit(width)
@@ -134,7 +134,7 @@ pub fn Leaf(props: &LeafProps) -> Html {
     }
 }
 
-fn entry_block(entry: &EntryContent, card: &Card, flown: Option<&str>, is_dense: bool) -> Html {
+fn entry_block(entry: &EntryContent, card: &PilotCard, flown: Option<&str>, is_dense: bool) -> Html {
     let laps = match (flown, entry.verdict) {
         (Some(said), _) => said,
         (None, Some(_)) => "laps are being flown",
@@ -180,7 +180,7 @@ fn entry_block(entry: &EntryContent, card: &Card, flown: Option<&str>, is_dense:
                     }) }
                 </ul>
             </div>
-            { card.code.drawn(Room::CARD.side_mm(), &card.spoken()).shown() }
+            { card.code.drawn(CodeRoom::CARD.side_mm(), &card.spoken()).shown() }
         </li>
     }
 }

@@ -2,6 +2,15 @@
 //!
 //! What stands on it ([`content`]), its codes for phones ([`card`], [`qr`]), the drawing ([`course`]) and the files ([`figure`], [`table`]) are made natively, too,
 //! and tested there; `view` shows them.
+//!
+//! It takes the plan from the address, else the one that `plans::keeper` would put on the desk, judges it in the window
+//! and simulates its laps a few at a time. The drawing is a tree of elements that carry their looks as attributes, so
+//! that page, paper and file show the same thing, and names are text in all of them. The letters of a sheet must not
+//! shrink, so nothing is scaled: `leaf` measures what the words take and gives the drawing the height that is left;
+//! where even the least drawing leaves too little, lines and boxes stand closer (`is-tight`).
+//!
+//! A pilot's code holds at most 154 bytes (version 7), so it says how it is shortened, and begins with a word of ours,
+//! so that a name cannot pass for an address. A block of eight is as high as such a code, 21.2 mm.
 
 pub mod card;
 pub mod checks;

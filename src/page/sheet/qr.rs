@@ -17,13 +17,13 @@ const UTF_8: u32 = 26;
 
 /// How large a code may become, by the version of the standard, and how much of it may be lost.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Room {
+pub struct CodeRoom {
     most_version: u8,
     /// Whether 15 % may be lost, instead of 7 %.
     is_medium: bool,
 }
 
-impl Room {
+impl CodeRoom {
     /// A pilot's card: 45 modules, which takes 21.2 mm of paper with its margin. Up to 122 bytes.
     pub const CARD: Self = Self { most_version: 7, is_medium: true };
     /// The same with less to spare against dirt and folds. Up to 154 bytes.
@@ -57,7 +57,7 @@ pub struct Code {
 
 impl Code {
     /// The smallest code of a text, with as much to spare as that size allows; nothing if there is not room enough.
-    pub fn of(text: &str, room: Room) -> Option<Self> {
+    pub fn of(text: &str, room: CodeRoom) -> Option<Self> {
         let mut segments = vec![QrSegment::make_bytes(text.as_bytes())];
         if !text.is_ascii() {
             segments.insert(0, QrSegment::make_eci(UTF_8));
@@ -160,7 +160,7 @@ pub(super) mod tests {
             "Pilot Zoë Müller-Ångström 飛行: thin\n",
             "<script>\"&'\u{fffd}",
         ] {
-            for room in [Room::CARD, Room::FULL_CARD, Room::LINK] {
+            for room in [CodeRoom::CARD, CodeRoom::FULL_CARD, CodeRoom::LINK] {
                 let code = Code::of(text, room).unwrap();
                 assert_eq!(read(&code.drawn_small("code"), 4).as_deref(), Ok(text), "{room:?}");
             }
@@ -170,7 +170,9 @@ pub(super) mod tests {
     /// Bytes that a version holds: ISO/IEC 18004, table 7.
     #[test]
     fn rooms_hold_what_the_standard_says() {
-        for (room, bytes, side) in [(Room::CARD, 122, 45), (Room::FULL_CARD, 154, 45), (Room::LINK, 718, 89)] {
+        for (room, bytes, side) in
+            [(CodeRoom::CARD, 122, 45), (CodeRoom::FULL_CARD, 154, 45), (CodeRoom::LINK, 718, 89)]
+        {
             let code = Code::of(&"x".repeat(bytes), room).unwrap();
             assert_eq!((code.side(), code.side() + 2 * QUIET), (side, room.modules()));
             assert_eq!(Code::of(&"x".repeat(bytes + 1), room), None);
@@ -181,7 +183,7 @@ pub(super) mod tests {
     #[test]
     fn a_damaged_code_is_still_read() {
         let text = "Pilot Wren: clear\n5658 MHz R1, 16 mW\nRight hand\nSeat S1 aim 45 deg 10 up\nWorst gates 6-7\nPlan 97f4 db0a 2026-11-25";
-        let mut code = Code::of(text, Room::CARD).unwrap();
+        let mut code = Code::of(text, CodeRoom::CARD).unwrap();
         // A spot of dirt, off the corners by which a code is found.
         for (row, column) in (20..26).flat_map(|row| (28..34).map(move |column| (row, column))) {
             code.dark[row * code.side + column] = true;
@@ -191,7 +193,7 @@ pub(super) mod tests {
 
     #[test]
     fn a_code_says_its_name_and_is_black_on_white() {
-        let drawn = Code::of("A", Room::CARD).unwrap().drawn(Room::CARD.side_mm(), "\"><script>");
+        let drawn = Code::of("A", CodeRoom::CARD).unwrap().drawn(CodeRoom::CARD.side_mm(), "\"><script>");
         let file = drawn.file();
         assert!(file.contains("aria-label=\"&quot;&gt;&lt;script&gt;\"") && !file.contains("<script"), "{file}");
         assert!(file.contains("width=\"21.20mm\"") && file.contains("viewBox=\"0 0 29 29\""), "{file}");

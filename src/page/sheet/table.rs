@@ -41,7 +41,7 @@ mod tests {
 
     #[test]
     fn rows_are_the_report() {
-        let report = Evaluator::default().report(&demo(), Effort::DRAG);
+        let report = Evaluator::default().report(&demo(), Effort::FULL);
         let (lap, entry) = (&report.lap, &report.entries[2]);
         let text = csv(lap, entry);
         let mut lines = text.split("\r\n");

@@ -8,10 +8,10 @@ use yew::prelude::*;
 
 use super::course::course;
 use super::figure::Element;
-use super::laps::{Judged, use_judged};
+use super::laps::{JudgedPlan, use_judged};
 use super::leaf::{Leaf, LeafProps};
 use super::paper::Paper;
-use super::source::{Source, source};
+use super::source::{SheetSource, source};
 use super::{saving, style, table};
 use crate::address;
 use crate::drawing::frame::Frame;
@@ -39,7 +39,7 @@ pub fn start() {
     let fragment = window.location().hash().unwrap_or_default();
     let (store, tab) = (Backed::new(Box::new(Browser::Visits)), Backed::new(Box::new(Browser::Tab)));
     let found = source(&fragment, store, tab);
-    if let Ok(Source { plan, .. }) = &found {
+    if let Ok(SheetSource { plan, .. }) = &found {
         // A browser proposes it as the name of a file that it prints to.
         document.set_title(&format!("{}, sheet", plan.name));
     }
@@ -77,14 +77,14 @@ fn Refusal(props: &RefusalProps) -> Html {
 /// Properties of [`Sheet`].
 #[derive(PartialEq, Properties)]
 struct SheetProps {
-    source: Source,
+    source: SheetSource,
     preferences: Preferences,
 }
 
 /// The sheet of a plan.
 #[component]
 fn Sheet(props: &SheetProps) -> Html {
-    let Source { plan, desk, note } = &props.source;
+    let SheetSource { plan, desk, note } = &props.source;
     let units = props.preferences.units;
     let plan = use_memo((), |()| plan.clone());
     let paper = use_state_eq(usual_paper);
@@ -135,7 +135,7 @@ fn Sheet(props: &SheetProps) -> Html {
                 </div>
                 <p id="sheet-said" role="status">
                     { waits }
-                    if !*is_one_page { { "So many words need more than one page. " } }
+                    if !*is_one_page { { "This plan does not fit on one page. " } }
                     { note.clone().unwrap_or_default() }
                 </p>
                 if let Some(why) = &*refused { <p class="problem" role="alert">{ why }</p> }
@@ -149,7 +149,7 @@ fn Sheet(props: &SheetProps) -> Html {
 }
 
 /// What the QR codes say, for whoever has no phone at hand, or cannot see them.
-fn codes(judged: &Judged) -> Html {
+fn codes(judged: &JudgedPlan) -> Html {
     let link = &judged.link;
     let length = link.address.len();
     let of_link = match (&link.code, length) {
@@ -187,7 +187,7 @@ fn usual_paper() -> Paper {
 #[derive(Properties)]
 struct SaversProps {
     plan: Rc<Plan>,
-    judged: Rc<Judged>,
+    judged: Rc<JudgedPlan>,
     units: DisplayUnits,
     /// Whether all laps in time are flown.
     is_flown: bool,
@@ -272,7 +272,7 @@ fn Savers(props: &SaversProps) -> Html {
 }
 
 /// The drawing as it is saved, and its width and height.
-fn drawing(plan: &Plan, judged: &Judged, units: DisplayUnits) -> (Element, [f64; 2]) {
+fn drawing(plan: &Plan, judged: &JudgedPlan, units: DisplayUnits) -> (Element, [f64; 2]) {
     let frame = Frame::fit(FILE_SIDES[0], FILE_SIDES[1], plan.site.width_m, plan.site.depth_m);
     (course(plan, &judged.report, &frame, units), [frame.width, frame.height])
 }

@@ -24,7 +24,7 @@ pub struct Laid {
 
 /// What there is of a picture.
 #[derive(Default)]
-pub struct Memory {
+pub struct UnderlayState {
     /// The picture, if there is one.
     pub laid: Option<Laid>,
     /// A line that was drawn over a known distance.
@@ -40,14 +40,14 @@ pub struct Memory {
 /// The picture, for the drawing and for its panel.
 #[derive(Clone)]
 pub struct Underlay {
-    memory: Rc<RefCell<Memory>>,
+    memory: Rc<RefCell<UnderlayState>>,
     redraw: UseForceUpdateHandle,
 }
 
 /// The picture of a plan, by what the plan is kept as in this browser, its name and its site's sides.
 #[hook]
 pub fn use_underlay(plan: &AttrValue, name: &str, site_m: [f64; 2]) -> Underlay {
-    let underlay = Underlay { memory: use_mut_ref(Memory::default), redraw: use_force_update() };
+    let underlay = Underlay { memory: use_mut_ref(UnderlayState::default), redraw: use_force_update() };
     underlay.memory.borrow_mut().site_m = site_m;
     use_effect_with(plan.clone(), {
         let (underlay, name) = (underlay.clone(), name.to_owned());
@@ -63,11 +63,11 @@ pub fn use_underlay(plan: &AttrValue, name: &str, site_m: [f64; 2]) -> Underlay 
 
 impl Underlay {
     /// What there is of the picture.
-    pub fn memory(&self) -> std::cell::Ref<'_, Memory> {
+    pub fn memory(&self) -> std::cell::Ref<'_, UnderlayState> {
         self.memory.borrow()
     }
 
-    fn set(&self, change: impl FnOnce(&mut Memory)) {
+    fn set(&self, change: impl FnOnce(&mut UnderlayState)) {
         change(&mut self.memory.borrow_mut());
         self.redraw.force_update();
     }

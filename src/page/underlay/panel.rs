@@ -85,8 +85,8 @@ fn laid_fields(underlay: &Underlay, lies: Placing, marked_m: Option<f64>, on_lin
     let [east, north] = lies.corner_m;
     let length = Measure::Length;
     let numbers = [
-        ("picture-length", "The marked line is so long", length, marked_m, LENGTH_M, Knob::Length),
-        ("picture-opacity", "How much it covers", Measure::Share, Some(lies.opacity), OPACITY, Knob::Opacity),
+        ("picture-length", "Length of the marked line", length, marked_m, LENGTH_M, Knob::Length),
+        ("picture-opacity", "Opacity", Measure::Share, Some(lies.opacity), OPACITY, Knob::Opacity),
         ("picture-width", "Width on the site", length, Some(lies.width_m), WIDTH_M, Knob::Width),
         ("picture-east", "West edge, east of the site’s", length, Some(east), CORNER_M, Knob::East),
         ("picture-north", "South edge, north of the site’s", length, Some(north), CORNER_M, Knob::North),

@@ -1,6 +1,5 @@
 //! A picture under the drawing: which files are taken, and how one lies on the site.
 
-use crate::plan::json_reader;
 use crate::plan::limits::Range;
 
 /// The most bytes of a picture's file; scans of site plans rarely have more.
@@ -147,7 +146,7 @@ impl Placing {
 
     /// From what was kept; `None` where that makes no sense.
     pub fn read(text: &str) -> Option<Self> {
-        let numbers: Vec<f64> = json_reader::read(text).ok()?;
+        let numbers: Vec<f64> = serde_json::from_str(text).ok()?;
         let &[across, down, width_m, east, north, opacity, is_shown] = numbers.as_slice() else { return None };
         let dots = [across, down];
         let fits = WIDTH_M.contains(width_m)

@@ -77,21 +77,18 @@ fn every_mistake_is_told_with_its_line_and_column() {
     assert_eq!(
         wrong(text),
         [
-            "line 4, angle_deg: \"ten\"; allowed are numbers from -180 to 360°",
-            "line 5, gain_dbi: \"25\"; allowed are numbers from -60 to 20 dBi",
-            "line 5, axial_ratio_db: \"-1\"; allowed are numbers from 0 to 60 dB and inf",
-            "line 6, gain_dbi: nothing stands there; allowed are numbers from -60 to 20 dBi",
-            "line 6, axial_ratio_db: \"nan\"; allowed are numbers from 0 to 60 dB and inf",
-            "line 7, 4 cells; allowed are the 3 of the first line",
-            "line 8, gain_dbi: \"0x10\"; allowed are numbers from -60 to 20 dBi",
+            "line 4, angle_deg: \"ten\"; must be a number from -180 to 360°",
+            "line 5, gain_dbi: \"25\"; must be a number from -60 to 20 dBi",
+            "line 5, axial_ratio_db: \"-1\"; must be a number from 0 to 60 dB or inf",
+            "line 6, gain_dbi: nothing stands there; must be a number from -60 to 20 dBi",
+            "line 6, axial_ratio_db: \"nan\"; must be a number from 0 to 60 dB or inf",
+            "line 7: 4 cells; the header has 3",
+            "line 8, gain_dbi: \"0x10\"; must be a number from -60 to 20 dBi",
         ]
     );
-    assert_eq!(
-        wrong(&PLAIN.replace("60,", "30.001,")),
-        ["line 4, angle_deg: the angle 30° once more, after line 3; allowed are one row for an angle"]
-    );
+    assert_eq!(wrong(&PLAIN.replace("60,", "30.001,")), ["line 4, angle_deg: 30° stands in line 3 already"]);
     let decimal_commas = wrong(&PLAIN.replace('.', ","));
-    assert_eq!(decimal_commas[0], "line 2, 5 cells; allowed are the 3 of the first line");
+    assert_eq!(decimal_commas[0], "line 2: 5 cells; the header has 3");
 }
 
 #[test]
@@ -99,9 +96,9 @@ fn a_first_line_that_does_not_name_the_columns_is_told_which() {
     assert_eq!(
         wrong("angle,gain_dbi,gain_dbi\n1,2,3\n"),
         [
-            "line 1, angle_deg: no such column; allowed are a first line that names angle_deg, gain_dbi, axial_ratio_db once each",
-            "line 1, gain_dbi: more than one such column; allowed are a first line that names angle_deg, gain_dbi, axial_ratio_db once each",
-            "line 1, axial_ratio_db: no such column; allowed are a first line that names angle_deg, gain_dbi, axial_ratio_db once each",
+            "line 1: column angle_deg is missing from the header",
+            "line 1: column gain_dbi stands more than once in the header",
+            "line 1: column axial_ratio_db is missing from the header",
         ]
     );
     for nothing in ["", "\n\n", "# a comment\n", "sep=;\n"] {
@@ -119,7 +116,7 @@ fn the_table_as_a_whole_has_to_fit_its_kind() {
     let refused = read(&half, AntennaKind::CircularOmni).unwrap_err();
     assert!(refused.to_string().contains("at most 30° to at least 150°"), "{refused}");
     assert!(patch(&half).is_ok());
-    assert_eq!(wrong("angle_deg,gain_dbi,axial_ratio_db\n0,8,1\n")[0], "1 rows; allowed are 3 to 361 rows");
+    assert_eq!(wrong("angle_deg,gain_dbi,axial_ratio_db\n0,8,1\n")[0], "1 rows; must be 3 to 361 rows");
     assert!(
         wrong(&PLAIN.replace("\n30", "\n-30").replace("180,", "330,"))[0]
             .starts_with("line 6, angle_deg: beside angles below 0° an angle of 330°")
@@ -134,13 +131,13 @@ fn too_much_is_refused_before_it_is_looked_at() {
     for row in 0..2000 {
         many += &format!("{},1,1\n", f64::from(row) / 20.0);
     }
-    assert_eq!(wrong(&many), ["line 363, one row more; allowed are at most 361 rows"]);
+    assert_eq!(wrong(&many), ["line 363: more than 361 rows"]);
     let garbage = format!("angle_deg,gain_dbi,axial_ratio_db\n{}", "x,y,z\n".repeat(500));
     let refused = patch(&garbage).unwrap_err();
     assert_eq!((refused.mistakes.len(), refused.more), (MOST_MISTAKES, 1500 - MOST_MISTAKES));
     assert!(refused.to_string().ends_with("(and 1499 more)"), "{refused}");
     for binary in ["\u{fffd}PNG\r\n", "a\u{0}b", "\u{1b}[2J"] {
-        assert_eq!(wrong(binary), ["a file that is not plain text; allowed are text files in UTF-8"], "{binary:?}");
+        assert_eq!(wrong(binary), ["a file that is not plain text; must be a text file in UTF-8"], "{binary:?}");
     }
 }
 
@@ -166,7 +163,7 @@ proptest! {
     fn no_text_takes_the_reader_down(text in "(angle_deg[,;]gain_dbi[,;]axial_ratio_db\n)?([-+0-9.,;\"einf#\t\r\n\u{2212}\u{e4}]|\\PC){0,80}") {
         match patch(&text) {
             Ok(table) => prop_assert!(table.rows.iter().flatten().all(|number| number.is_finite())),
-            Err(mistakes) => prop_assert!(mistakes.mistakes.len() <= MOST_MISTAKES && mistakes.to_string().len() > 10),
+            Err(mistakes) => prop_assert!((1..=MOST_MISTAKES).contains(&mistakes.mistakes.len()), "{mistakes}"),
         }
     }
 

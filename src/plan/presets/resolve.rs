@@ -3,6 +3,7 @@
 use super::{ANALOGUE_GOOD_CN, ANALOGUE_REQUIRED_CN_DB, Assumed, COMMON_PRACTICE, DIGITAL_REQUIRED_CN_DB};
 use super::{
     FRAME_LOSS_DB, NOISE_FIGURE_DB, Typical, has_hand, is_directional, kind_name, typical_antenna, typical_beamwidth,
+    with_article,
 };
 use crate::plan::document::{AntennaKind, AntennaKit, Feed, MeasuredNumbers, Mounting, Picture, ReceiverNoise};
 use crate::rf::antenna::{
@@ -39,14 +40,14 @@ pub fn resolve_antenna(kit: &AntennaKit, hand: Hand) -> Result<ResolvedAntenna, 
         let model = AntennaModel::Measured(MeasuredPattern { hand, cut: measured_cut(kit.kind, table)? });
         return resolved(kit.kind, model, Vec::new());
     }
-    let name = kind_name(kit.kind);
+    let name = with_article(kind_name(kit.kind));
     let typical = typical_antenna(kit.kind);
     let mut assumed = Vec::new();
     let mut value =
         |stated: Option<f64>, what: &str, typical: Option<Typical>, shifts_margin: bool| match (stated, typical) {
             (Some(stated), _) => stated,
             (None, Some(typical)) => {
-                assumed.push(Assumed::new(format!("the {what} of a {name}"), typical, shifts_margin));
+                assumed.push(Assumed::new(format!("the {what} of {name}"), typical, shifts_margin));
                 typical.value
             }
             // A kind without the number does not use it.
@@ -213,6 +214,8 @@ mod tests {
             assert!((resolved.antenna.peak_gain().0 - typical.gain_dbi.value).abs() < 0.01, "{kind:?}");
             assert_eq!(resolved.assumed[0].value, typical.gain_dbi.value);
             assert!((unknown_sigma(&resolved.assumed).0 - typical.gain_dbi.sigma()).abs() < 1e-12, "{kind:?}");
+            let of = if kind == AntennaKind::Helix { "the gain of an axial-mode helix" } else { "the gain of a " };
+            assert!(resolved.assumed[0].what.starts_with(of), "{}", resolved.assumed[0].what);
             let expected = usize::from(kind == AntennaKind::Whip);
             assert_eq!(resolved.remarks.len(), expected, "{:?}", resolved.remarks);
         }

@@ -87,6 +87,24 @@ impl PowerRule {
     }
 }
 
+/// What to say of a carrier that lies in no licence-free range of [`PRESETS`]; `None` where one covers it.
+///
+/// It speaks of the ranges that are listed, not of the law: whoever transmits checks the local rules.
+pub fn licence_caution(carrier: Hertz) -> Option<String> {
+    let is_free = PRESETS.iter().any(|rule| !rule.licence && rule.holds(carrier, Hertz(0.0)));
+    let is_amateur = PRESETS.iter().any(|rule| rule.licence && rule.holds(carrier, Hertz(0.0)));
+    let megahertz = carrier.0 / 1e6;
+    match (is_free, is_amateur) {
+        (true, _) => None,
+        (false, true) => Some(format!(
+            "{megahertz} MHz is outside every licence-free range listed here; it may need an amateur licence."
+        )),
+        (false, false) => {
+            Some(format!("{megahertz} MHz is outside every range listed here; ask who may transmit there."))
+        }
+    }
+}
+
 /// What a comparison with a rule says.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum RuleVerdict {
@@ -269,6 +287,15 @@ pub fn preset(id: &str) -> Option<&'static PowerRule> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_carrier_outside_every_licence_free_range_is_said() {
+        // 5658 MHz lies in the amateur band alone, 5740 in a short-range band, 5945 in none of the table.
+        let said = |megahertz| licence_caution(Hertz::from_megahertz(megahertz));
+        assert!(said(5658.0).is_some_and(|text| text.starts_with("5658 MHz is outside every licence-free range")));
+        assert_eq!(said(5740.0), None);
+        assert!(said(5945.0).is_some_and(|text| text.contains("outside every range")));
+    }
 
     #[test]
     fn every_preset_is_found_by_its_name_and_no_two_share_one() {

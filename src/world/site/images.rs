@@ -122,6 +122,7 @@ impl<'a> Images<'a> {
             return;
         }
         out.begin(Some((*from, self.to)));
+        out.expect(1 + self.singles.len());
         out.pruned.out_of_sight = self.out_of_sight;
         out.pruned.behind = self.behind;
         let distance = distance_squared.sqrt();

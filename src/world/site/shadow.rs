@@ -13,7 +13,7 @@ mod run;
 use super::obstacle::PlanPoint;
 use super::obstruction::{Edge, Effect, Obstruction, Screen};
 use super::outline::cross;
-use super::scene::{Face, Scene, Shape};
+use super::scene::{Body, Face, Scene, Shape};
 use crate::rf::Vec3;
 use crate::rf::absorption::vegetation_loss;
 use crate::units::{Db, Metres};
@@ -80,63 +80,79 @@ impl Scene {
 
     fn obstruct_upright(&self, run: &Run, skip: [Option<u16>; 2], out: &mut Vec<Obstruction>) {
         let reach = self.reach(run.total);
+        let least = FARTHEST_CLEARANCE * 2.0 * self.half_root_wavelength;
         self.uprights.each_near(&run.corridor(reach), |index| {
             let body = &self.bodies[usize::from(index)];
-            if skip.contains(&Some(index)) || run.misses(body, reach) {
+            let Shape::Upright { outline, pieces, .. } = &body.shape else { return };
+            if skip.contains(&Some(index)) || run.passes_by(self.range(*outline), least) {
                 return;
             }
-            let Shape::Upright { outline, pieces, surface, walls } = &body.shape else { return };
-            let mut sights = [Sight::nothing(); MOST_PIECES];
-            let mut count = 0;
-            for &piece in pieces {
-                let Some(mut sight) = run.sight(self.range(piece), body.top) else { continue };
-                // Whatever it joins is taken up, and what that joins in turn: earlier ones are apart from each other.
-                let mut kept = 0;
-                for other in 0..count {
-                    if sight.joins(&sights[other]) {
-                        sight.join(&sights[other]);
-                    } else {
-                        sights[kept] = sights[other];
-                        kept += 1;
-                    }
-                }
-                sights[kept] = sight;
-                count = kept + 1;
-            }
-            for sight in &sights[..count] {
-                let shoulder = sight.shoulder(run);
-                let beside = sight.shoulder.along;
-                let (entry, exit) = sight.crossing.unwrap_or((beside, beside));
-                let tops = match sight.crossing {
-                    Some(_) => [run.edge(body.top, entry), run.edge(body.top, exit)],
-                    None => [shoulder; 2],
-                };
-                let bottom = if body.base > 0.0 {
-                    run.edge(body.base, entry)
-                } else {
-                    Edge { offset: f64::NEG_INFINITY, at: run.ahead + entry * run.stretch, measure: f64::NEG_INFINITY }
-                };
-                let screen = Screen {
-                    low: sight.low,
-                    high: sight.high,
-                    bottom,
-                    entry: tops[0],
-                    exit: tops[1],
-                    shoulder,
-                    surface: *surface,
-                    walls: *walls,
-                    cosines: incidence(self.range(*outline), &run.heading).map(|cosine| cosine * run.cosine),
-                };
-                out.push(Obstruction {
-                    obstacle: body.obstacle,
-                    kind: body.kind,
-                    leg: run.leg((entry + exit) / 2.0),
-                    run: run.number,
-                    total: run.total,
-                    effect: Effect::Screen(screen),
-                });
+            if let [piece] = pieces[..] {
+                // Cut off behind the ends, it may turn out to be far away after all.
+                let sight = run.sight(self.range(piece), body.top).filter(|sight| !sight.is_clear(least));
+                out.extend(sight.and_then(|sight| self.screen(run, body, &sight)));
+            } else {
+                self.screens_of_pieces(run, body, pieces, out);
             }
         });
+    }
+
+    /// As one or several screens a body whose outline has inner corners.
+    fn screens_of_pieces(&self, run: &Run, body: &Body, pieces: &[(u32, u32)], out: &mut Vec<Obstruction>) {
+        let mut sights = [Sight::nothing(); MOST_PIECES];
+        let mut count = 0;
+        for &piece in pieces {
+            let Some(mut sight) = run.sight(self.range(piece), body.top) else { continue };
+            // Whatever it joins is taken up, and what that joins in turn: earlier ones are apart from each other.
+            let mut kept = 0;
+            for other in 0..count {
+                if sight.joins(&sights[other]) {
+                    sight.join(&sights[other]);
+                } else {
+                    sights[kept] = sights[other];
+                    kept += 1;
+                }
+            }
+            sights[kept] = sight;
+            count = kept + 1;
+        }
+        out.extend(sights[..count].iter().filter_map(|sight| self.screen(run, body, sight)));
+    }
+
+    /// An upright body, or a part of it, as a screen.
+    fn screen(&self, run: &Run, body: &Body, sight: &Sight) -> Option<Obstruction> {
+        let Shape::Upright { outline, surface, walls, .. } = body.shape else { return None };
+        let shoulder = sight.shoulder(run);
+        let beside = sight.shoulder.along;
+        let (entry, exit) = sight.crossing.unwrap_or((beside, beside));
+        let tops = match sight.crossing {
+            Some(_) => [run.edge(body.top, entry), run.edge(body.top, exit)],
+            None => [shoulder; 2],
+        };
+        let bottom = if body.base > 0.0 {
+            run.edge(body.base, entry)
+        } else {
+            Edge { offset: f64::NEG_INFINITY, at: run.ahead + entry * run.stretch, measure: f64::NEG_INFINITY }
+        };
+        let screen = Screen {
+            low: sight.low,
+            high: sight.high,
+            bottom,
+            entry: tops[0],
+            exit: tops[1],
+            shoulder,
+            surface,
+            walls,
+            cosines: incidence(self.range(outline), &run.heading).map(|cosine| cosine * run.cosine),
+        };
+        Some(Obstruction {
+            obstacle: body.obstacle,
+            kind: body.kind,
+            leg: run.leg((entry + exit) / 2.0),
+            run: run.number,
+            total: run.total,
+            effect: Effect::Screen(screen),
+        })
     }
 
     /// Adds what needs a straight leg: crowns, fabric, panels.
@@ -145,7 +161,7 @@ impl Scene {
         let reach = self.reach(leg.total);
         self.others.each_near(&run.corridor(reach), |index| {
             let body = &self.bodies[usize::from(index)];
-            if skip.contains(&Some(index)) || run.misses(body, reach) {
+            if skip.contains(&Some(index)) {
                 return;
             }
             let effect = match &body.shape {
@@ -162,7 +178,7 @@ impl Scene {
                     let thickness = body.top - body.base;
                     let inside: f64 = pieces
                         .iter()
-                        .filter_map(|&piece| run.sight(self.range(piece), body.top)?.crossing)
+                        .filter_map(|&piece| run.crossing(self.range(piece)))
                         .map(|(entry, exit)| run.filled(entry, exit, body, thickness / 2.0))
                         .sum();
                     // A steep crossing leaves half the thickness behind, the mean of the weight; it counts fully.

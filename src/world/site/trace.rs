@@ -162,6 +162,15 @@ impl Paths {
         self.pruned = Pruned::default();
     }
 
+    /// Makes room for so many paths, most of which bounce once, where there is none yet.
+    pub(super) fn expect(&mut self, paths: usize) {
+        if self.records.capacity() == 0 {
+            self.records.reserve(paths);
+            self.bounces.reserve(paths);
+            self.obstructions.reserve(paths);
+        }
+    }
+
     /// Adds a path whose obstructions, from number `first_obstruction` on, are in place already.
     pub(super) fn add(
         &mut self,

@@ -49,12 +49,12 @@ pub struct Loop {
 
 /// The drawing of a meeting.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Scene {
+pub struct WaveScene {
     meeting: Meeting,
     base: f64,
 }
 
-impl Scene {
+impl WaveScene {
     /// The drawing of what [`crate::rf::wave::meet`] found at [`SEPARATION`].
     pub fn new(meeting: Meeting) -> Self {
         let depth = meeting.bounce.as_ref().map_or(0.0, |bounce| bounce.at.y);
@@ -273,10 +273,10 @@ mod tests {
     use crate::rf::wave::meet;
     use crate::units::Degrees;
 
-    fn scene(hand: Hand, wall: Option<f64>) -> Scene {
+    fn scene(hand: Hand, wall: Option<f64>) -> WaveScene {
         let wall = wall.map(|grazing| (Degrees(grazing), Coefficients::CONDUCTOR));
         let right = Ellipse::circular(Hand::Right);
-        Scene::new(meet(&Ellipse::circular(hand), &right, SEPARATION, wall))
+        WaveScene::new(meet(&Ellipse::circular(hand), &right, SEPARATION, wall))
     }
 
     /// All numbers of a path, two by two.

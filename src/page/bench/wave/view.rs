@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use yew::prelude::*;
 
-use super::scene::{self, Arrow, FACE, Loop, PHASORS, Scene, WHOLE};
+use super::scene::{self, Arrow, FACE, Loop, PHASORS, WHOLE, WaveScene};
 use super::{Dialled, WaveEnd, dials, meeting, words};
 use crate::elements::{button, note};
 use crate::format::fixed;
@@ -44,8 +44,8 @@ struct Face {
 }
 
 /// The drawing as long as no dial is touched.
-struct Drawn {
-    scene: Scene,
+struct DrawnWave {
+    scene: WaveScene,
     faces: Vec<Face>,
     /// Pixels of a field of unit power in every face.
     size: f64,
@@ -54,7 +54,7 @@ struct Drawn {
 /// Pixels that the largest field in the faces has at most.
 const FACE_FIELD: f64 = 0.42 * FACE;
 
-impl Drawn {
+impl DrawnWave {
     fn new(meeting: Meeting, receiver: &WaveEnd) -> Self {
         let mut faces = vec![
             Face { wave: meeting.direct.wave.clone(), title: "Sent" },
@@ -66,7 +66,7 @@ impl Drawn {
         }
         // All at one scale, a line of unit power as large as a face allows unless the sum is larger.
         let largest = faces.iter().map(|face| scene::reach(&face.wave)).fold(1.0, f64::max);
-        Self { scene: Scene::new(meeting), faces, size: FACE_FIELD / largest }
+        Self { scene: WaveScene::new(meeting), faces, size: FACE_FIELD / largest }
     }
 }
 
@@ -79,7 +79,7 @@ struct Moving {
 }
 
 impl Moving {
-    fn put(&self, drawn: &Drawn, phase: Radians) {
+    fn put(&self, drawn: &DrawnWave, phase: Radians) {
         for (leg, refs) in drawn.scene.legs(phase).iter().zip(&self.legs) {
             write(&refs[0], "d", &leg.curve);
             write(&refs[1], "d", &leg.strokes);
@@ -105,7 +105,7 @@ fn write(node: &NodeRef, attribute: &str, value: &str) {
 pub fn WaveView(props: &WaveViewProps) -> Html {
     let WaveViewProps { sender, receiver, wall, frequency, on_dial } = props;
     let drawn = use_memo((*sender, *receiver, *wall, *frequency), |(sender, receiver, wall, frequency)| {
-        Drawn::new(meeting(sender, receiver, wall.as_ref(), *frequency), receiver)
+        DrawnWave::new(meeting(sender, receiver, wall.as_ref(), *frequency), receiver)
     });
     let moving = use_memo((), |()| Moving::default());
     let phase = use_memo((), |()| Cell::new(0.0));
@@ -195,7 +195,7 @@ fn raised(exponent: f64) -> String {
 }
 
 /// The line, the antennas and the wall.
-fn still(scene: &Scene, receiver: &Ellipse) -> Html {
+fn still(scene: &WaveScene, receiver: &Ellipse) -> Html {
     let [[from_x, from_y], [to_x, to_y]] = scene.ends();
     let place = |[x, y]: [f64; 2]| format!("{x:.1} {y:.1}");
     let way =

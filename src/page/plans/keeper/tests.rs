@@ -3,34 +3,34 @@
 use super::*;
 use crate::plan::plan_link;
 use crate::storage::Store;
-use crate::storage::tests::Room;
+use crate::storage::tests::SmallStore;
 
 /// One browser: what it keeps, and a clock that ticks with every call.
 struct Visitor {
-    room: Room,
+    room: SmallStore,
     time: u64,
 }
 
 /// A tab with the plan on its desk.
 struct Tab {
     keeper: Keeper,
-    own: Room,
+    own: SmallStore,
     desk: Plan,
     step: u64,
 }
 
 impl Visitor {
     fn new() -> Self {
-        Self { room: Room::of(1_000_000), time: 0 }
+        Self { room: SmallStore::of(1_000_000), time: 0 }
     }
 
-    fn moment(&mut self) -> Moment {
+    fn moment(&mut self) -> VisitMoment {
         self.time += 1;
-        Moment { now_ms: self.time, fresh: format!("f{}", self.time) }
+        VisitMoment { now_ms: self.time, fresh: format!("f{}", self.time) }
     }
 
     /// Opens a tab, or loads one again.
-    fn tab(&mut self, own: Room, carried: Option<&str>) -> Tab {
+    fn tab(&mut self, own: SmallStore, carried: Option<&str>) -> Tab {
         let carried = carried.map(|value| Refused::unless_carried(value).map(Box::new));
         let (store, tab) = (Backed::new(Box::new(self.room.clone())), Backed::new(Box::new(own.clone())));
         let (keeper, desk) = Keeper::begin(store, tab, carried, &self.moment());
@@ -38,7 +38,7 @@ impl Visitor {
     }
 
     fn new_tab(&mut self) -> Tab {
-        self.tab(Room::of(1000), None)
+        self.tab(SmallStore::of(1000), None)
     }
 
     fn rename(&mut self, tab: &mut Tab, name: &str) {
@@ -49,7 +49,7 @@ impl Visitor {
         }
     }
 
-    fn wish(&mut self, tab: &mut Tab, wish: Wish) {
+    fn wish(&mut self, tab: &mut Tab, wish: PlanWish) {
         match tab.keeper.wish(wish, &self.moment()) {
             Some(Comes::Plan(plan)) => tab.desk = *plan,
             Some(Comes::Name(name)) => tab.desk.name = name,
@@ -94,15 +94,15 @@ fn nothing_is_lost_by_opening() {
     visitor.rename(&mut tab, "Mine");
     let other = Plan { name: "From a file".to_owned(), ..demo::demo() };
     let from = Source::File("other.json".to_owned());
-    visitor.wish(&mut tab, Wish::Take(from.clone(), Ok(Box::new(other.clone()))));
+    visitor.wish(&mut tab, PlanWish::Take(from.clone(), Ok(Box::new(other.clone()))));
     assert_eq!((tab.desk.clone(), names(&tab)), (other.clone(), vec!["From a file".to_owned(), "Mine".to_owned()]));
     let said = tab.keeper.notice.as_ref().unwrap().sentence();
     assert!(said.contains("other.json") && said.contains("in the list"), "{said}");
     // The same file again is the same plan.
-    visitor.wish(&mut tab, Wish::Take(from, Ok(Box::new(other))));
+    visitor.wish(&mut tab, PlanWish::Take(from, Ok(Box::new(other))));
     assert_eq!(names(&tab).len(), 2);
     let mine = id(&tab, "Mine");
-    visitor.wish(&mut tab, Wish::Open(mine));
+    visitor.wish(&mut tab, PlanWish::Open(mine));
     assert_eq!(tab.desk.name, "Mine");
     visitor.rename(&mut tab, "Mine again");
     assert_eq!(names(&tab), ["Mine again", "From a file"]);
@@ -120,7 +120,7 @@ fn a_link_comes_onto_the_desk_beside_what_was_there() {
     let tab = visitor.tab(tab.own, Some(&value[..40]));
     assert_eq!(tab.desk.name, "Linked");
     let notice = tab.keeper.notice.unwrap();
-    assert!(notice.sentence().contains("ends too early"), "{}", notice.sentence());
+    assert!(notice.sentence().contains("damaged"), "{}", notice.sentence());
     assert_eq!(notice.text().map(|(_, text)| text), Some(&value[..40]));
 }
 
@@ -148,13 +148,13 @@ fn a_duplicate_has_a_name_of_its_own() {
     visitor.rename(&mut tab, "Yard");
     for name in ["Yard (2)", "Yard (3)"] {
         let last = id(&tab, "Yard");
-        visitor.wish(&mut tab, Wish::Duplicate(last));
+        visitor.wish(&mut tab, PlanWish::Duplicate(last));
         assert_eq!(tab.desk.name, name);
     }
     let long = "x".repeat(limits::NAME.max);
     visitor.rename(&mut tab, &long);
     let last = tab.keeper.on_desk().unwrap().to_owned();
-    visitor.wish(&mut tab, Wish::Duplicate(last));
+    visitor.wish(&mut tab, PlanWish::Duplicate(last));
     assert!(tab.desk.name.ends_with(" (2)") && limits::NAME.contains(tab.desk.name.chars().count()));
     assert_eq!(load::load(&load::save(&tab.desk)), Ok(tab.desk.clone()));
 }
@@ -164,19 +164,19 @@ fn a_deleted_plan_can_be_put_back() {
     let mut visitor = Visitor::new();
     let mut tab = visitor.new_tab();
     visitor.rename(&mut tab, "One");
-    visitor.wish(&mut tab, Wish::Take(Source::Page, Ok(Box::new(demo::demo()))));
+    visitor.wish(&mut tab, PlanWish::Take(Source::Page, Ok(Box::new(demo::demo()))));
     let (one, demo) = (id(&tab, "One"), id(&tab, &demo::demo().name));
-    visitor.wish(&mut tab, Wish::Delete(one.clone()));
+    visitor.wish(&mut tab, PlanWish::Delete(one.clone()));
     assert_eq!((tab.desk.clone(), names(&tab).len()), (demo::demo(), 1));
-    visitor.wish(&mut tab, Wish::Restore);
+    visitor.wish(&mut tab, PlanWish::Restore);
     assert_eq!((tab.desk.clone(), names(&tab).len()), (demo::demo(), 2));
     // The one on the desk makes way for the next, and comes back to the desk.
-    visitor.wish(&mut tab, Wish::Delete(demo));
+    visitor.wish(&mut tab, PlanWish::Delete(demo));
     assert_eq!(tab.desk.name, "One");
-    visitor.wish(&mut tab, Wish::Restore);
+    visitor.wish(&mut tab, PlanWish::Restore);
     assert_eq!(tab.desk, demo::demo());
     for kept in tab.keeper.list() {
-        visitor.wish(&mut tab, Wish::Delete(kept.id));
+        visitor.wish(&mut tab, PlanWish::Delete(kept.id));
     }
     assert_eq!((tab.desk.clone(), tab.keeper.on_desk()), (demo::demo(), None));
 }
@@ -208,11 +208,11 @@ fn theirs_can_be_taken_or_mine_kept() {
     let mut other = visitor.new_tab();
     visitor.rename(&mut other, "Theirs");
     visitor.stir(&mut one);
-    visitor.wish(&mut one, Wish::TakeTheirs);
+    visitor.wish(&mut one, PlanWish::TakeTheirs);
     assert_eq!((one.desk.name.as_str(), &one.keeper.notice), ("Theirs", &None));
     visitor.rename(&mut one, "Both");
     visitor.stir(&mut other);
-    visitor.wish(&mut other, Wish::KeepMine);
+    visitor.wish(&mut other, PlanWish::KeepMine);
     assert_eq!(
         (other.desk.name.as_str(), names(&other)),
         ("Theirs (2)", vec!["Theirs (2)".to_owned(), "Both".to_owned()])
@@ -228,7 +228,7 @@ fn a_plan_that_is_gone_is_said_and_kept_again() {
     visitor.room.kept.remove(&key);
     visitor.stir(&mut tab);
     assert_eq!(tab.keeper.notice, Some(Notice::Removed));
-    visitor.wish(&mut tab, Wish::KeepMine);
+    visitor.wish(&mut tab, PlanWish::KeepMine);
     assert_eq!(names(&tab), ["Mine"]);
     visitor.room.kept.remove(&key);
     visitor.rename(&mut tab, "Mine still");
@@ -247,12 +247,12 @@ fn a_full_browser_is_said_and_the_visit_goes_on() {
     visitor.room.bytes.set(0);
     visitor.rename(&mut tab, "Not kept");
     assert_eq!(tab.keeper.not_kept(), Some(NotKept::Full));
-    visitor.wish(&mut tab, Wish::Take(Source::Page, Ok(Box::new(demo::demo()))));
-    visitor.wish(&mut tab, Wish::Open(kept));
+    visitor.wish(&mut tab, PlanWish::Take(Source::Page, Ok(Box::new(demo::demo()))));
+    visitor.wish(&mut tab, PlanWish::Open(kept));
     assert_eq!((tab.desk.name.as_str(), names(&tab).len()), ("Not kept", 2));
     visitor.room.bytes.set(1_000_000);
     let demo = id(&tab, &demo::demo().name);
-    visitor.wish(&mut tab, Wish::Delete(demo));
+    visitor.wish(&mut tab, PlanWish::Delete(demo));
     assert_eq!((tab.keeper.not_kept(), visitor.new_tab().desk.name), (None, "Not kept".to_owned()));
 }
 
@@ -267,6 +267,6 @@ fn real_work_is_noticed_once_and_a_file_recommended_until_there_is_one() {
         became += u32::from(tab.keeper.has_become_work());
     }
     assert_eq!(became, 1);
-    visitor.wish(&mut tab, Wish::Filed);
+    visitor.wish(&mut tab, PlanWish::Filed);
     assert!(!tab.keeper.recommends_a_file());
 }

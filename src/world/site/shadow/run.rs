@@ -55,9 +55,22 @@ impl Leg {
     }
 }
 
+/// More than rounding can make of a one.
+const ROUNDING: f64 = 1.0 + 1e-9;
+
+/// The lesser of two numbers; the library's own asks about what is none, at three times the price.
+fn lesser(one: f64, other: f64) -> f64 {
+    if other < one { other } else { one }
+}
+
+/// The greater of two numbers, as [`lesser`].
+fn greater(one: f64, other: f64) -> f64 {
+    if other > one { other } else { one }
+}
+
 /// `√(1/d1 + 1/d2)` at a distance along a path.
 pub(super) fn scale(at: f64, total: f64) -> f64 {
-    let (before, after) = (at.max(LEAST_DISTANCE), (total - at).max(LEAST_DISTANCE));
+    let (before, after) = (greater(at, LEAST_DISTANCE), greater(total - at, LEAST_DISTANCE));
     ((before + after) / (before * after)).sqrt()
 }
 
@@ -139,21 +152,35 @@ impl Run {
             heading: self.heading,
             length: self.plan_length,
             room: reach,
-            room_in_height: reach / self.cosine,
+            cosine: self.cosine,
             lowest: self.lowest,
             highest: self.highest,
         }
     }
 
-    /// Whether a body is too far away, in plan or in height, to matter within `reach` metres of the ray.
-    pub(super) fn misses(&self, body: &Body, reach: f64) -> bool {
-        let centre = body.centre - self.origin;
-        let (along, aside) = (self.heading.dot(&centre), cross(&self.heading, &centre));
-        aside.abs() > body.radius + reach
-            || along < -body.radius
-            || along > self.plan_length + body.radius
-            || (self.lowest - body.top) * self.cosine > reach
-            || (body.base - self.highest) * self.cosine > reach
+    /// Whether all corners of an outline stand on one side of the ray, so far that its side edge has `least` or more of
+    /// Fresnel measure wherever the ray passes it; or all behind an end. Looks at less than [`Run::sight`] and sees no edge.
+    pub(super) fn passes_by(&self, corners: &[PlanPoint], least: f64) -> bool {
+        let (mut left, mut right) = (f64::INFINITY, f64::NEG_INFINITY);
+        let (mut first, mut last) = (f64::INFINITY, f64::NEG_INFINITY);
+        for corner in corners {
+            let (along, aside) = self.place(corner);
+            (left, right) = (lesser(left, aside), greater(right, aside));
+            (first, last) = (lesser(first, along), greater(last, along));
+        }
+        if last < 0.0 || first > self.plan_length {
+            return true;
+        }
+        let nearest = greater(left, -right);
+        if nearest <= 0.0 {
+            return false;
+        }
+        // The zone is widest in the middle of the path, or as near to it as the outline comes.
+        let [first, last] =
+            [greater(first, 0.0), lesser(last, self.plan_length)].map(|at| self.ahead + at * self.stretch);
+        let widest = lesser(greater(self.total / 2.0, first), last);
+        let (before, after) = (greater(widest, LEAST_DISTANCE), greater(self.total - widest, LEAST_DISTANCE));
+        nearest * nearest * (before + after) > ROUNDING * least * least * (before * after)
     }
 
     /// `√(1/d1 + 1/d2)` at a distance along the path: times an offset it is the diffraction parameter at any frequency,
@@ -165,14 +192,10 @@ impl Run {
     /// A convex outline (or a wall's two corners) as seen along the ray; none when all of it is behind an end.
     pub(super) fn sight(&self, corners: &[PlanPoint], top: f64) -> Option<Sight> {
         let mut sight = Sight::nothing();
-        let (mut first_crossing, mut last_crossing) = (f64::INFINITY, f64::NEG_INFINITY);
-        let place = |corner: &PlanPoint| {
-            let relative = corner - self.origin;
-            (self.heading.dot(&relative), cross(&self.heading, &relative))
-        };
-        let mut before = place(&corners[corners.len() - 1]);
+        let mut crossed = Crossed::nowhere();
+        let mut before = self.place(&corners[corners.len() - 1]);
         for corner in corners {
-            let here = place(corner);
+            let here = self.place(corner);
             if here.0 >= 0.0 && here.0 <= self.plan_length {
                 sight.widen(self, here.1, here.0, top);
             }
@@ -182,17 +205,29 @@ impl Run {
                     sight.widen(self, before.1 + share * (here.1 - before.1), border, top);
                 }
             }
-            if (before.1 < 0.0) != (here.1 < 0.0) {
-                let along = before.0 + (here.0 - before.0) * before.1 / (before.1 - here.1);
-                first_crossing = first_crossing.min(along);
-                last_crossing = last_crossing.max(along);
-            }
+            crossed.by(before, here);
             before = here;
         }
-        if last_crossing >= 0.0 && first_crossing <= self.plan_length {
-            sight.crossing = Some((first_crossing.max(0.0), last_crossing.min(self.plan_length)));
-        }
+        sight.crossing = crossed.within(self.plan_length);
         (sight.low <= sight.high).then_some(sight)
+    }
+
+    /// Where the ray goes through a convex outline, as in [`Run::sight`].
+    pub(super) fn crossing(&self, corners: &[PlanPoint]) -> Option<(f64, f64)> {
+        let mut crossed = Crossed::nowhere();
+        let mut before = self.place(&corners[corners.len() - 1]);
+        for corner in corners {
+            let here = self.place(corner);
+            crossed.by(before, here);
+            before = here;
+        }
+        crossed.within(self.plan_length)
+    }
+
+    /// How far along the ray and how far to the left of it a corner stands.
+    fn place(&self, corner: &PlanPoint) -> (f64, f64) {
+        let relative = corner - self.origin;
+        (self.heading.dot(&relative), cross(&self.heading, &relative))
     }
 
     /// The upper (or lower) edge at a place in plan, seen across the ray.
@@ -215,6 +250,32 @@ impl Run {
     /// The leg on which a place in plan lies.
     pub(super) fn leg(&self, along: f64) -> u8 {
         u8::from(self.folded && self.start_height + self.slope * along < 0.0) + self.number
+    }
+}
+
+/// Where the line of a ray crosses the sides of an outline.
+struct Crossed {
+    first: f64,
+    last: f64,
+}
+
+impl Crossed {
+    fn nowhere() -> Self {
+        Self { first: f64::INFINITY, last: f64::NEG_INFINITY }
+    }
+
+    /// The side between two corners.
+    fn by(&mut self, before: (f64, f64), here: (f64, f64)) {
+        if (before.1 < 0.0) != (here.1 < 0.0) {
+            let along = before.0 + (here.0 - before.0) * before.1 / (before.1 - here.1);
+            self.first = lesser(self.first, along);
+            self.last = greater(self.last, along);
+        }
+    }
+
+    /// The part between the ends of a ray of this length in plan.
+    fn within(&self, length: f64) -> Option<(f64, f64)> {
+        (self.last >= 0.0 && self.first <= length).then(|| (self.first.max(0.0), self.last.min(length)))
     }
 }
 
@@ -247,15 +308,20 @@ impl Sight {
     }
 
     pub(super) fn widen(&mut self, run: &Run, aside: f64, along: f64, top: f64) {
-        let scale = run.scale(run.ahead + along * run.stretch);
-        let measure = aside * scale;
-        self.low = self.low.min(measure);
-        self.high = self.high.max(measure);
+        let at = run.ahead + along * run.stretch;
+        let measure = aside * run.scale(at);
+        self.low = lesser(self.low, measure);
+        self.high = greater(self.high, measure);
         let edge = run.edge(top, along);
         let reach = edge.measure - SHOULDER_SLOPE * measure.abs();
         if reach > self.shoulder.reach || self.shoulder.reach == f64::NEG_INFINITY {
             self.shoulder = Shoulder { reach, at: edge.at, along };
         }
+    }
+
+    /// Whether the side that is nearer to the ray has more than `least` of Fresnel measure.
+    pub(super) fn is_clear(&self, least: f64) -> bool {
+        greater(self.low, -self.high) > ROUNDING * least
     }
 
     /// Two pieces of one outline that hide behind each other, or touch, are one.

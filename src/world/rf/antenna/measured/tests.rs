@@ -87,7 +87,7 @@ fn the_field_has_the_gain_the_ratio_and_the_hand_of_the_table() {
     }
 }
 
-/// Check table of the reference notes: axial ratios of 1, 2, 3, 6 and 20 dB keep the hands 24.8, 18.8, 15.3, 9.6 and 1.7 dB
+/// Check table of docs/model.md: axial ratios of 1, 2, 3, 6 and 20 dB keep the hands 24.8, 18.8, 15.3, 9.6 and 1.7 dB
 /// apart.
 #[test]
 fn the_cross_hand_is_as_faint_as_the_axial_ratio_says() {

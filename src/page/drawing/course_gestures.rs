@@ -13,20 +13,20 @@ use yew::prelude::*;
 use crate::format::DisplayUnits;
 use crate::plan::document::{ObstacleShape, Plan};
 use crate::plan::fresh::{self, Kind};
-use crate::plan::layout::NewPart;
+use crate::plan::part::{Part, PlacedPart};
 use crate::plan::shape::tenths;
-use crate::state::{Action, Selection};
+use crate::state::Action;
 use crate::underlay::Underlay;
 
 use super::frame::Frame;
+use super::handle_gestures::{HeldHandle, TAP, give_up, new_merge, place_on};
 use super::handles::{guides, label, lens};
-use super::hold::{Hold, TAP, give_up, new_merge, place_on};
-use super::look::{self, Look};
 use super::marks;
 use super::outline::outline;
 use super::part;
 use super::path_text::{PathText, Point, at};
 use super::snap::{Rest, Rested};
+use super::viewport::{self, Viewport};
 
 /// What a tap on the drawing does.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -70,11 +70,11 @@ pub struct Sketch {
 
 /// What the gestures work with, as of the last time the drawing was drawn.
 #[derive(Clone)]
-pub struct Ground {
+pub struct CourseGestures {
     /// The plan.
     pub plan: Rc<Plan>,
     /// The picked part.
-    pub selected: Option<Selection>,
+    pub selected: Option<Part>,
     /// The frame of the whole site.
     pub fit: Frame,
     /// Units of the grid.
@@ -84,13 +84,13 @@ pub struct Ground {
     /// The drawing.
     pub svg: NodeRef,
     /// What is in sight.
-    pub look: UseStateHandle<Look>,
+    pub viewport: UseStateHandle<Viewport>,
     /// What a tap does.
     pub mode: UseStateHandle<Mode>,
     /// What is being added.
     pub sketch: UseStateHandle<Option<Sketch>>,
     /// What the handles remember.
-    pub hold: Rc<RefCell<Hold>>,
+    pub hold: Rc<RefCell<HeldHandle>>,
     /// What the ground remembers.
     pub fingers: Rc<RefCell<Fingers>>,
     /// The picture under the drawing.
@@ -109,14 +109,14 @@ pub struct Fingers {
     moved: bool,
     /// Whether the first went down on a handle.
     on_handle: bool,
-    /// The look as it was last asked for; what is drawn may be a frame behind.
-    look: Look,
+    /// The viewport as it was last asked for; what is drawn may be a frame behind.
+    viewport: Viewport,
 }
 
-impl Ground {
+impl CourseGestures {
     /// The frame of what is in sight.
     pub fn frame(&self) -> Frame {
-        self.fit.seen(*self.look)
+        self.fit.seen(*self.viewport)
     }
 
     /// Where on the drawing a pointer is.
@@ -187,8 +187,8 @@ impl Ground {
             let middle = |one: Point| [(one[0] + other[0]) / 2.0, (one[1] + other[1]) / 2.0];
             fingers.moved = true;
             drop(fingers);
-            self.see(|look, fit| {
-                let zoomed = look.zoomed(fit, middle(before), apart(place) / apart(before));
+            self.see(|viewport, fit| {
+                let zoomed = viewport.zoomed(fit, middle(before), apart(place) / apart(before));
                 zoomed.panned(fit, [by[0] / 2.0, by[1] / 2.0])
             });
         } else if let (Some(kind), Some(sketch)) = (self.mode.draws(), *self.sketch) {
@@ -196,7 +196,7 @@ impl Ground {
             self.sketch.set(Some(Sketch { to, finger: sketch.finger.map(|_| place), ..sketch }));
         } else if fingers.moved && !self.hold.borrow().is_busy() {
             drop(fingers);
-            self.see(|look, fit| look.panned(fit, by));
+            self.see(|viewport, fit| viewport.panned(fit, by));
         }
     }
 
@@ -273,8 +273,8 @@ impl Ground {
         }
     }
 
-    fn add(&self, new: NewPart) {
-        part::addition(&self.plan, new).into_iter().for_each(|action| self.dispatch.emit(action));
+    fn add(&self, new: PlacedPart) {
+        part::addition(new).into_iter().for_each(|action| self.dispatch.emit(action));
     }
 
     /// A kind was chosen to add. By keyboard one comes to the middle of what is in sight, and is picked; with a pointer
@@ -315,19 +315,19 @@ impl Ground {
         let lines = if event.delta_mode() == WheelEvent::DOM_DELTA_PIXEL { 1.0 } else { 30.0 };
         let factor = libm::exp(-event.delta_y() * lines / 400.0);
         // Beyond the whole site the wheel is the page's.
-        if factor < 1.0 && self.look.is_whole() && !event.ctrl_key() {
+        if factor < 1.0 && self.viewport.is_whole() && !event.ctrl_key() {
             return;
         }
         event.prevent_default();
         let place = self.place(event);
-        self.see(|look, fit| look.zoomed(fit, place, factor.clamp(0.2, 5.0)));
+        self.see(|viewport, fit| viewport.zoomed(fit, place, factor.clamp(0.2, 5.0)));
     }
 
     /// Shows more or less, or another part, of the site.
-    pub fn see(&self, change: impl FnOnce(Look, &Frame) -> Look) {
+    pub fn see(&self, change: impl FnOnce(Viewport, &Frame) -> Viewport) {
         let mut fingers = self.fingers.borrow_mut();
-        fingers.look = change(fingers.look, &self.fit);
-        self.look.set(fingers.look);
+        fingers.viewport = change(fingers.viewport, &self.fit);
+        self.viewport.set(fingers.viewport);
     }
 
     /// Enlarges about the picked part, or else about the middle.
@@ -338,7 +338,7 @@ impl Ground {
             Some(pose) => frame.place(pose.place_m[0], pose.place_m[1]),
             None => [frame.width / 2.0, frame.height / 2.0],
         };
-        self.see(|look, fit| look.zoomed(fit, place, factor));
+        self.see(|viewport, fit| viewport.zoomed(fit, place, factor));
     }
 
     /// A key was pressed on the drawing, and no handle took it.
@@ -346,12 +346,12 @@ impl Ground {
         if event.ctrl_key() || event.alt_key() || event.meta_key() {
             return;
         }
-        let stride = look::STRIDE;
-        let pan = |by| self.see(|look, fit| look.panned(fit, by));
+        let stride = viewport::STRIDE;
+        let pan = |by| self.see(|viewport, fit| viewport.panned(fit, by));
         match event.key().as_str() {
-            "+" | "=" => self.zoom(look::STEP),
-            "-" => self.zoom(1.0 / look::STEP),
-            "0" => self.see(|_, _| Look::default()),
+            "+" | "=" => self.zoom(viewport::STEP),
+            "-" => self.zoom(1.0 / viewport::STEP),
+            "0" => self.see(|_, _| Viewport::default()),
             "ArrowLeft" => pan([stride, 0.0]),
             "ArrowRight" => pan([-stride, 0.0]),
             "ArrowUp" => pan([0.0, stride]),
@@ -394,15 +394,13 @@ impl Ground {
     }
 
     /// A part that is being added: its outline or sign, and how long it is. Without another end a wall is a cross.
-    fn sketched(&self, part: NewPart, other: Option<[f64; 2]>, start: Point, [x, y]: Point) -> (String, String) {
+    fn sketched(&self, part: PlacedPart, other: Option<[f64; 2]>, start: Point, [x, y]: Point) -> (String, String) {
         let frame = self.frame();
-        match part {
-            NewPart::Obstacle(obstacle) if other.is_some() || !matches!(obstacle.shape, ObstacleShape::Wall(_)) => {
-                (outline(&obstacle.shape, &frame), part::shape_lengths(&obstacle.shape, self.units))
-            }
-            NewPart::Gate(_, gate) => (marks::arrow(start, gate.heading_deg, 22.0, 7.0), String::new()),
-            NewPart::Seat(seat) => (marks::arrow(start, seat.facing_deg, 22.0, 7.0), String::new()),
-            NewPart::Obstacle(_) => {
+        let is_bare_wall = matches!(part.shape(), Some(ObstacleShape::Wall(_))) && other.is_none();
+        match (part.shape(), part.pose().turn_deg) {
+            (Some(shape), _) if !is_bare_wall => (outline(shape, &frame), part::shape_lengths(shape, self.units)),
+            (None, Some(turn)) => (marks::arrow(start, turn, 22.0, 7.0), String::new()),
+            _ => {
                 let mut cross = PathText::new();
                 cross.polyline(&[[x - 7.0, y], [x + 7.0, y]]).polyline(&[[x, y - 7.0], [x, y + 7.0]]);
                 (cross.text(), String::new())

@@ -13,21 +13,21 @@ pub const STRIDE: f64 = 60.0;
 
 /// What is in sight.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Look {
+pub struct Viewport {
     /// How many times as large as when the whole site is in sight; at least one.
     pub zoom: f64,
     /// What is in the middle, as shares of the site from the west and from the south, from zero to one.
     pub middle: [f64; 2],
 }
 
-impl Default for Look {
+impl Default for Viewport {
     /// The whole site.
     fn default() -> Self {
         Self { zoom: 1.0, middle: [0.5; 2] }
     }
 }
 
-impl Look {
+impl Viewport {
     /// Whether the whole site is in sight.
     pub fn is_whole(self) -> bool {
         self.zoom <= 1.0
@@ -79,11 +79,11 @@ mod tests {
     fn what_is_under_the_pointer_stays_there() {
         for spot in [[0.0, 0.0], [44.0, 28.0], [12.0, 4.5]] {
             let place = fit().place(spot[0], spot[1]);
-            let mut look = Look::default();
+            let mut viewport = Viewport::default();
             for factor in [1.4, 2.0, 0.8, 3.0, 0.5] {
-                let before = fit().seen(look).site_point(place);
-                look = look.zoomed(&fit(), place, factor);
-                near(fit().seen(look).site_point(place), before);
+                let before = fit().seen(viewport).site_point(place);
+                viewport = viewport.zoomed(&fit(), place, factor);
+                near(fit().seen(viewport).site_point(place), before);
                 near(before, spot);
             }
         }
@@ -92,22 +92,22 @@ mod tests {
     #[test]
     fn all_the_way_out_is_the_whole_site_and_all_the_way_in_has_an_end() {
         let place = fit().place(40.0, 20.0);
-        let close = Look::default().zoomed(&fit(), place, 4.0);
-        assert_eq!(close.zoomed(&fit(), [10.0, 10.0], 0.01), Look::default());
-        assert_eq!(fit().seen(Look::default()), fit());
+        let close = Viewport::default().zoomed(&fit(), place, 4.0);
+        assert_eq!(close.zoomed(&fit(), [10.0, 10.0], 0.01), Viewport::default());
+        assert_eq!(fit().seen(Viewport::default()), fit());
         let closest = close.zoomed(&fit(), place, 1e9);
         assert!((fit().seen(closest).scale - MOST_SCALE).abs() < 1e-9);
-        assert_eq!(close.zoomed(&fit(), place, f64::NAN), Look::default());
+        assert_eq!(close.zoomed(&fit(), place, f64::NAN), Viewport::default());
     }
 
     #[test]
     fn paper_follows_the_hand_and_stays_in_sight() {
-        let close = Look::default().zoomed(&fit(), fit().place(22.0, 14.0), 4.0);
+        let close = Viewport::default().zoomed(&fit(), fit().place(22.0, 14.0), 4.0);
         let before = fit().seen(close).place(20.0, 12.0);
         let after = fit().seen(close.panned(&fit(), [30.0, -12.0])).place(20.0, 12.0);
         near(after, [before[0] + 30.0, before[1] - 12.0]);
         let far = close.panned(&fit(), [1e9, 1e9]);
         assert_eq!(far.middle, [0.0, 1.0]);
-        assert_eq!(Look::default().panned(&fit(), [30.0, 30.0]), Look::default());
+        assert_eq!(Viewport::default().panned(&fit(), [30.0, 30.0]), Viewport::default());
     }
 }

@@ -201,7 +201,8 @@ impl Bits<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::plan_link::{WORDS, pack};
+    use crate::packing::pack;
+    use crate::plan::plan_link::WORDS;
     use crate::plan::{demo, load};
     use miniz_oxide::inflate::core::inflate_flags::TINFL_FLAG_USING_NON_WRAPPING_OUTPUT_BUF as WHOLE;
     use miniz_oxide::inflate::core::{DecompressorOxide, decompress};

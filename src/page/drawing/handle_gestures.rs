@@ -13,7 +13,8 @@ use yew::prelude::*;
 
 use crate::plan::document::Plan;
 use crate::plan::edit::Edit;
-use crate::state::{Action, Selection};
+use crate::plan::part::Part;
+use crate::state::Action;
 
 use super::frame::Frame;
 use super::frame_throttle::FrameThrottle;
@@ -49,11 +50,11 @@ pub enum Gesture {
 }
 
 /// Where gestures go: part, what of it, and what happened.
-pub type OnGesture = Callback<(Selection, Grip, Gesture)>;
+pub type OnGesture = Callback<(Part, Grip, Gesture)>;
 
 /// A drag that is under way.
 struct Drag {
-    part: Selection,
+    part: Part,
     grip: Grip,
     pointer: i32,
     is_touch: bool,
@@ -76,7 +77,7 @@ struct Drag {
 
 /// What the gestures need between two of them.
 #[derive(Default)]
-pub struct Hold {
+pub struct HeldHandle {
     /// What the handles were last drawn with.
     pub props: Option<HandlesProps>,
     drag: Option<Drag>,
@@ -87,7 +88,7 @@ pub struct Hold {
     was_drag: bool,
 }
 
-impl Hold {
+impl HeldHandle {
     /// Whether something is held.
     pub fn is_busy(&self) -> bool {
         self.drag.is_some()
@@ -103,7 +104,7 @@ impl Hold {
 }
 
 /// Takes a gesture.
-pub fn gestured(hold: &Rc<RefCell<Hold>>, part: Selection, grip: Grip, gesture: Gesture) {
+pub fn gestured(hold: &Rc<RefCell<HeldHandle>>, part: Part, grip: Grip, gesture: Gesture) {
     let Some(props) = hold.borrow().props.clone() else { return };
     match gesture {
         Gesture::Click(event) => {
@@ -147,14 +148,14 @@ fn is_coarse() -> bool {
     asked.is_some_and(|list| list.matches())
 }
 
-fn press(hold: &Rc<RefCell<Hold>>, props: &HandlesProps, part: Selection, grip: Grip, event: &PointerEvent) {
+fn press(hold: &Rc<RefCell<HeldHandle>>, props: &HandlesProps, part: Part, grip: Grip, event: &PointerEvent) {
     if event.button() != 0 || hold.borrow().drag.is_some() {
         return;
     }
     hold.borrow_mut().was_drag = false;
     // A finger on a large obstacle may want to scroll the page: the first tap only picks the obstacle.
     let picked = props.selected == Some(part);
-    if event.pointer_type() == "touch" && !picked && matches!(part, Selection::Obstacle(_)) {
+    if event.pointer_type() == "touch" && !picked && matches!(part, Part::Obstacle(_)) {
         return;
     }
     let Some(pose) = part::pose(&props.plan, part) else { return };
@@ -198,10 +199,10 @@ fn press(hold: &Rc<RefCell<Hold>>, props: &HandlesProps, part: Selection, grip: 
 }
 
 /// Sends where the drag is now, if it is still under way.
-fn send_drag(hold: &Rc<RefCell<Hold>>) {
+fn send_drag(hold: &Rc<RefCell<HeldHandle>>) {
     let sent = {
         let mut held = hold.borrow_mut();
-        let Hold { props: Some(props), drag: Some(drag), .. } = &mut *held else { return };
+        let HeldHandle { props: Some(props), drag: Some(drag), .. } = &mut *held else { return };
         if !drag.moved {
             return;
         }
@@ -227,7 +228,7 @@ fn done(grip: Grip) -> &'static str {
     }
 }
 
-fn key_pressed(hold: &Rc<RefCell<Hold>>, props: &HandlesProps, part: Selection, grip: Grip, event: &KeyboardEvent) {
+fn key_pressed(hold: &Rc<RefCell<HeldHandle>>, props: &HandlesProps, part: Part, grip: Grip, event: &KeyboardEvent) {
     if event.ctrl_key() || event.alt_key() || event.meta_key() {
         return;
     }
@@ -284,7 +285,7 @@ fn key_pressed(hold: &Rc<RefCell<Hold>>, props: &HandlesProps, part: Selection, 
 }
 
 /// The action that moves a part by metres east and north, and turns it.
-pub fn nudge(plan: &Plan, part: Selection, by_m: [f64; 2], by_deg: f64, merge: u32) -> Option<Action> {
+pub fn nudge(plan: &Plan, part: Part, by_m: [f64; 2], by_deg: f64, merge: u32) -> Option<Action> {
     let pose = part::pose(plan, part)?;
     if by_deg != 0.0 {
         let edit = part::turned(plan, part, pose.turn_deg? + by_deg)?;
@@ -295,12 +296,12 @@ pub fn nudge(plan: &Plan, part: Selection, by_m: [f64; 2], by_deg: f64, merge: u
 }
 
 /// An edit of a part as an action of its own drag or burst of keys.
-fn action(plan: &Plan, part: Selection, what: &str, edit: Edit, merge: u32) -> Action {
+fn action(plan: &Plan, part: Part, what: &str, edit: Edit, merge: u32) -> Action {
     Action::Edit { edit, label: part::done(plan, part, what), merge: Some(merge) }
 }
 
 /// Ends a drag with the part back where it was. Whether there was one.
-pub fn give_up(hold: &Rc<RefCell<Hold>>) -> bool {
+pub fn give_up(hold: &Rc<RefCell<HeldHandle>>) -> bool {
     let Some(props) = hold.borrow().props.clone() else { return false };
     let Some(drag) = hold.borrow_mut().drag.take() else { return false };
     if let Some(edit) = part::as_in(&drag.before, drag.part).filter(|_| drag.moved) {
@@ -310,7 +311,7 @@ pub fn give_up(hold: &Rc<RefCell<Hold>>) -> bool {
 }
 
 /// Says where a part is, once the plan that came of it is here.
-fn say_place(hold: &Rc<RefCell<Hold>>, part: Selection) {
+fn say_place(hold: &Rc<RefCell<HeldHandle>>, part: Part) {
     let hold = hold.clone();
     gloo::timers::callback::Timeout::new(SETTLE_MS, move || {
         let said =
