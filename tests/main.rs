@@ -7,6 +7,7 @@ mod contrast;
 mod course;
 mod diffraction_tables;
 mod exposure;
+mod field_loss;
 mod free_space;
 mod fresnel_halfspace;
 mod knife_edge;

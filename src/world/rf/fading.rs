@@ -4,8 +4,12 @@
 //! infinity (steady). `margin` is the *mean* power, direct and scattered together, over the threshold; it may be negative.
 //! Every function is total for `k ≥ 0` and any margin; a negative `k` counts as zero.
 
+pub mod channel;
+pub mod field;
+mod field_table;
 mod marcum;
 pub mod scatter;
+pub mod score;
 mod surroundings;
 
 use std::f64::consts::{LN_10, PI};

@@ -1,0 +1,114 @@
+//! Fields of a picture: short stretches of time that are lost when more than a quarter of one is under the threshold.
+//!
+//! In a field so short that nothing moves, a field is lost as often as the level is under its threshold; in one so long that
+//! all fades come by, it is lost when the outage is above a quarter, and never otherwise. In between it depends on how
+//! often the level fades within the field. [`lost_score`] reads that from a table (`field_table.rs`) over the score of the
+//! outage (see [`super::score`]), the K-factor and how the wave and what is scattered move against each other
+//! ([`Motion`]); the table was made by simulation (`tests/reference/README.md` says how) and is checked against another one
+//! in `tests/reference/field_loss.csv`.
+
+use super::field_table::{LOST_SCORES, PERIODS, SCATTERED_SHARES, SHIFTS};
+
+/// The part of a field that may be under the threshold without it being lost.
+pub const LOST_PART: f64 = 0.25;
+
+/// How what is scattered moves against the steady wave in one field.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Motion {
+    /// Doppler periods in a field, of scatter that comes from all round: `√2` times the standard deviation of the scattered waves'
+    /// frequencies times the length of the field. Zero or more.
+    pub periods: f64,
+    /// The steady wave's frequency against the mean of the scattered ones, over the greatest Doppler shift: 0 to 1.
+    pub shift: f64,
+}
+
+impl Motion {
+    /// From the variance of the scattered waves' frequencies and the steady wave's distance from their mean, both in periods per
+    /// field (the variance in its square).
+    pub fn new(variance: f64, offset: f64) -> Self {
+        let (variance, offset) = (variance.max(0.0), offset.abs());
+        let periods = (2.0 * variance).sqrt();
+        if offset <= periods {
+            return Self { periods, shift: if periods > 0.0 { offset / periods } else { 0.0 } };
+        }
+        // A few waves of nearly one frequency: as much motion in all, spread as the table has it.
+        let all = variance + offset * offset;
+        Self { periods: (all / 1.5).sqrt(), shift: 1.0 }
+    }
+
+    /// Periods by which scatter and wave move against each other in all: the root-mean-square frequency.
+    pub fn mean_square(&self) -> f64 {
+        self.periods * self.periods * (0.5 + self.shift * self.shift)
+    }
+}
+
+const SCORES: usize = LOST_SCORES.len() / (PERIODS.len() * SHIFTS.len() * SCATTERED_SHARES.len());
+/// The first score of an outage in the table, and scores per unit.
+const FIRST_SCORE: f64 = -4.25;
+const PER_SCORE: f64 = 4.0;
+
+/// The cells of the table that belong to one motion, found once for all outages and K-factors.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct FieldLoss {
+    /// Where the four blocks of a K-factor begin, and their shares.
+    starts: [usize; 4],
+    shares: [f64; 4],
+    /// How much of the outage's own score stands beside the table, for fields in which nothing moves.
+    still: f64,
+}
+
+impl FieldLoss {
+    /// For a motion.
+    pub fn of(motion: &Motion) -> Self {
+        let periods = motion.periods.max(0.0);
+        // Below the least motion of the table toward none at all, where a field is lost as often as the level is under.
+        let (still, row, part) = if periods < PERIODS[0] {
+            (1.0 - periods / PERIODS[0], 0, 0.0)
+        } else {
+            let last = PERIODS.len() - 1;
+            let row = PERIODS[1..last].iter().take_while(|&&limit| periods >= limit).count();
+            // Straight in the square root of the periods: nearly as good as in their logarithm, and cheap.
+            let (from, to) = (PERIODS[row].sqrt(), PERIODS[row + 1].sqrt());
+            (0.0, row, ((periods.sqrt() - from) / (to - from)).min(2.0))
+        };
+        let squared = motion.shift.clamp(0.0, 1.0) * motion.shift.clamp(0.0, 1.0);
+        let place = SHIFTS[1..SHIFTS.len() - 1].iter().take_while(|&&shift| squared >= shift * shift).count();
+        let (from, to) = (SHIFTS[place] * SHIFTS[place], SHIFTS[place + 1] * SHIFTS[place + 1]);
+        let shift = (squared - from) / (to - from);
+        let block = SCATTERED_SHARES.len() * SCORES;
+        let start = |row: usize, place: usize| (row * SHIFTS.len() + place) * block;
+        Self {
+            starts: [
+                start(row, place),
+                start(row, place + 1),
+                start((row + 1).min(PERIODS.len() - 1), place),
+                start((row + 1).min(PERIODS.len() - 1), place + 1),
+            ],
+            shares: [(1.0 - part) * (1.0 - shift), (1.0 - part) * shift, part * (1.0 - shift), part * shift],
+            still,
+        }
+    }
+
+    /// The score of the probability that a field is lost. `outage` is the score of the outage, `scattered` what is scattered
+    /// over the whole mean power, `1/(K+1)`, 0 to 1.
+    pub fn lost_score(&self, outage: f64, scattered: f64) -> f64 {
+        let root = scattered.clamp(0.0, 1.0).sqrt();
+        let rows = SCATTERED_SHARES.len();
+        let row = SCATTERED_SHARES[1..rows - 1].iter().take_while(|&&share| root >= share).count();
+        let part = (root - SCATTERED_SHARES[row]) / (SCATTERED_SHARES[row + 1] - SCATTERED_SHARES[row]);
+        let along = (outage - FIRST_SCORE) * PER_SCORE;
+        let column = (along.max(0.0) as usize).min(SCORES - 2);
+        let share = along - column as f64;
+        let mut lost = 0.0;
+        for (start, weight) in self.starts.iter().zip(self.shares) {
+            let at = |row: usize| {
+                let cells = &LOST_SCORES[start + row * SCORES + column..][..2];
+                let (here, next) = (f64::from(cells[0]), f64::from(cells[1]));
+                here + (next - here) * share
+            };
+            let here = at(row);
+            lost += weight * (here + (at(row + 1) - here) * part);
+        }
+        self.still * outage + (1.0 - self.still) * lost * 1e-3
+    }
+}
