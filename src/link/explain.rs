@@ -46,7 +46,7 @@ impl<'a> Moment<'a> {
         let (sender, receiver) =
             (receiver::aircraft_end(self.kit, &self.pose.attitude), ReceiverPorts::of_port(self.kit, port));
         let mut hearing = Hearing::default();
-        hearing.hear(&receiver, &sender, self.carried, self.mixing);
+        hearing.hear(&receiver, (&sender, &self.pose.velocity), self.carried, self.mixing);
         HeardPort { sender, port: receiver::port_end(self.kit, port), heard: hearing.into_heard() }
     }
 

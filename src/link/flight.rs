@@ -14,6 +14,8 @@ use crate::units::{Metres, Radians};
 pub struct SamplePose {
     /// From the aircraft's body to the world.
     pub attitude: Rotation3<f64>,
+    /// Its velocity, m/s.
+    pub velocity: Vec3,
     /// Share of the lap's time, 0 to 1.
     pub weight: f64,
 }
@@ -64,7 +66,7 @@ pub fn fly(plan: &CoursePlan) -> Result<Flight, Notice> {
         columns.speed_m_per_s.push(sample.velocity.norm());
         let thrust_up = sample.attitude.matrix()[(2, 2)].clamp(-1.0, 1.0);
         columns.tilt_deg.push(Radians(libm::acos(thrust_up)).degrees().0);
-        poses.push(SamplePose { attitude: sample.attitude, weight: sample.duration / lap.duration });
+        poses.push(SamplePose { attitude: sample.attitude, velocity: sample.velocity, weight: sample.duration / lap.duration });
     }
     Ok(Flight {
         columns,
@@ -72,7 +74,7 @@ pub fn fly(plan: &CoursePlan) -> Result<Flight, Notice> {
         velocities: lap.samples.iter().map(|sample| sample.velocity).collect(),
         poses,
         pad_place: pad.position,
-        pad_pose: SamplePose { attitude: pad.attitude, weight: 1.0 },
+        pad_pose: SamplePose { attitude: pad.attitude, velocity: Vec3::zeros(), weight: 1.0 },
         notices: lap.caveats.iter().map(|caveat| Notice::remark("course", caveat.to_string())).collect(),
     })
 }

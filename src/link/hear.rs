@@ -16,12 +16,15 @@
 use num_complex::Complex64;
 
 use super::end::End;
+use super::outage::FIELD;
 use super::paths::{Carried, Mixing};
 use super::report::K_RANGE;
 use super::wideband::channel_coherence;
-use crate::rf::ComplexVec3;
 use crate::rf::antenna::PartialGains;
-use crate::rf::fading::{diffuse_gain, equivalent_k};
+use crate::rf::fading::channel::Channel;
+use crate::rf::fading::diffuse_gain;
+use crate::rf::fading::field::Motion;
+use crate::rf::{ComplexVec3, Vec3};
 use crate::units::{Db, Hertz, Metres};
 
 const NOTHING: Complex64 = Complex64::new(0.0, 0.0);
@@ -61,7 +64,7 @@ impl Ear {
     pub const PLAIN: Self = Self { channel: Hertz(0.0), port: 0 };
 }
 
-/// Points of the two unknown tilts, of which two make one case. Point `k` is at `(2k+1)π/8` for the sender, and at `g` times
+/// Points of the two unknown tilts, each of which makes one case. Point `k` is at `(2k+1)π/8` for the sender, and at `g` times
 /// that for a port. With an even `g` sum and difference of the two take all eight values, and so does the port's own with
 /// an odd one where the sender's is known, so that the mean power is exact.
 const TILTS: usize = 8;
@@ -89,14 +92,22 @@ pub struct Sent {
     coherent: Vec<(usize, usize, f64)>,
     /// What the sender puts into scatter, the surroundings' K-factor and the scatter's cross-polarization ratio.
     scatter: Option<(PartialGains, f64, Db)>,
+    /// Doppler shift of each path, and the greatest of the scatter (which comes from round the horizontal), in periods per
+    /// field.
+    shifts: Vec<f64>,
+    greatest: f64,
 }
 
 /// Below this coherence a pair of paths adds in power only; `exp(-40)`.
 const NO_COHERENCE: f64 = 40.0;
 
 impl Sent {
-    /// Sends from `end` over every path of `carried`, reusing this value's memory.
-    pub fn send(&mut self, carried: &Carried, end: &End<'_>, mixing: &Mixing) {
+    /// Sends from `end`, which moves at `velocity` in m/s, over every path of `carried`, reusing this value's memory.
+    pub fn send(&mut self, carried: &Carried, (end, velocity): (&End<'_>, &Vec3), mixing: &Mixing) {
+        let per_metre = mixing.wavenumber * FIELD.0 / std::f64::consts::TAU;
+        self.shifts.clear();
+        self.shifts.extend(carried.paths.iter().map(|path| per_metre * path.depart.dot(velocity)));
+        self.greatest = per_metre * velocity.xy().norm();
         self.arriving.clear();
         self.coherent.clear();
         self.parts = if end.antenna.tilt_is_unknown() { 2 } else { 1 };
@@ -134,14 +145,10 @@ impl Sent {
             heard.cases.clear();
             let count = carried.paths.len();
             for draw in 0..carried.draws() {
-                for tilt in 0..TILTS / 2 {
-                    // The one fades as much as the other, as far as the strongest path goes.
-                    let [one, two] = [tilt, TILTS - 1 - tilt].map(|tilt| {
-                        let amplitudes = &work.tilted[tilt * count..(tilt + 1) * count];
-                        let fields = behind_people(carried, draw, amplitudes, &mut work.fields);
-                        self.case(fields, heard.diffuse).averaged(fields, &self.coherent, &work.wide)
-                    });
-                    heard.cases.push(one.between(&two));
+                for tilt in 0..TILTS {
+                    let amplitudes = &work.tilted[tilt * count..(tilt + 1) * count];
+                    let fields = behind_people(carried, draw, amplitudes, &mut work.fields);
+                    heard.cases.push(self.case(fields, heard.diffuse, &work.wide));
                 }
             }
         }
@@ -173,18 +180,18 @@ impl Sent {
         let (mut mean, mut specular) = (0.0, 0.0);
         for draw in 0..carried.draws() {
             let fields = behind_people(carried, draw, &heard.amplitudes, &mut work.fields);
-            let case = self.case(fields, heard.diffuse);
+            let case = self.case(fields, heard.diffuse, &work.wide);
             mean += case.mean;
             specular += case.steady;
             heard.swing = heard.swing.max(self.swing(fields) / (case.mean * case.mean));
-            heard.cases.push(case.averaged(fields, &self.coherent, &work.wide));
+            heard.cases.push(case);
         }
         heard.mean = mean / heard.cases.len() as f64;
         heard.k = k_of(specular, mean);
     }
 
-    /// What fades of fields that arrive together, for a picture that does not average.
-    fn case(&self, fields: &[Parts], diffuse: f64) -> Case {
+    /// What fades of fields that arrive together; `wide` is what a wide channel leaves of each pair's interference.
+    fn case(&self, fields: &[Parts], diffuse: f64, wide: &[f64]) -> Case {
         let (mut powers, mut strongest, mut most) = (0.0, 0, 0.0);
         for (path, field) in fields.iter().enumerate() {
             let power = power_of(field);
@@ -209,7 +216,71 @@ impl Sent {
         // The sum is positive semidefinite; rounding may leave a complete cancellation a hair below zero.
         let paths = (powers + interference).max(0.0);
         let (mean, steady) = (paths + diffuse, power_of(&steady).min(paths));
-        Case { mean, steady, shared: paths - steady, k: k_of(steady, mean) }
+        Case { mean, steady, k: k_of(steady, mean), channel: self.channel(fields, strongest, diffuse, wide) }
+    }
+
+    /// The strongest path with the next one as two waves, and what all others make of them.
+    fn channel(&self, fields: &[Parts], strongest: usize, diffuse: f64, wide: &[f64]) -> Channel {
+        let (mut next, mut most) = (None, 0.0);
+        for (path, field) in fields.iter().enumerate().filter(|&(path, _)| path != strongest) {
+            let power = power_of(field);
+            if power > most {
+                (next, most) = (Some(path), power);
+            }
+        }
+        let mut wave = fields.get(strongest).copied().unwrap_or_default();
+        let at = self.shifts.get(strongest).copied().unwrap_or(0.0);
+        // What is scattered: its power, and the first two moments of its frequency.
+        let (mut rest, mut sum, mut squares, mut steady) =
+            (diffuse, 0.0, diffuse * 0.5 * self.greatest * self.greatest, 0.0);
+        for (path, field) in fields.iter().enumerate() {
+            if path == strongest || Some(path) == next {
+                continue;
+            }
+            let (coherence, kept) = (self.coherence(strongest, path), kept(wide, fields.len(), strongest, path));
+            wave.iter_mut().zip(field).for_each(|(sum, part)| *sum += part * (coherence * kept));
+            let power = power_of(field);
+            let scattered = power * kept * kept * (1.0 - coherence * coherence);
+            steady += power * (1.0 - kept * kept);
+            rest += scattered;
+            sum += scattered * self.shifts[path];
+            squares += scattered * self.shifts[path] * self.shifts[path];
+        }
+        let mean = if rest > 0.0 { sum / rest } else { 0.0 };
+        let variance = if rest > 0.0 { squares / rest - mean * mean } else { 0.0 };
+        let mut channel = Channel {
+            first: power_of(&wave),
+            second: 0.0,
+            cross: 0.0,
+            cosine: 1.0,
+            coherence: 0.0,
+            rest,
+            steady,
+            motion: Motion::new(variance, at - mean),
+            turns: 0.0,
+        };
+        if let Some(next) = next {
+            let kept = kept(wide, fields.len(), strongest, next);
+            let product: Complex64 = wave.iter().zip(&fields[next]).map(|(one, two)| one * two.conj()).sum::<Complex64>() * kept;
+            channel.second = most * kept * kept;
+            channel.steady += most * (1.0 - kept * kept);
+            channel.cross = product.norm_sqr().sqrt();
+            channel.cosine = if channel.cross > 0.0 { product.re / channel.cross } else { 1.0 };
+            channel.turns = (at - self.shifts[next]).abs();
+            // A sample stands for about a field's way, on which the phase turns: it is known no better than that.
+            let arc = std::f64::consts::TAU * channel.turns;
+            let coherence = self.coherence(strongest, next);
+            if coherence > 0.0 {
+                channel.coherence = coherence * libm::exp(-(arc * arc / 24.0).min(NO_COHERENCE));
+            }
+        }
+        channel
+    }
+
+    /// Coherence of a pair of paths.
+    fn coherence(&self, one: usize, two: usize) -> f64 {
+        let pair = (one.min(two), one.max(two));
+        self.coherent.iter().find(|&&(first, second, _)| (first, second) == pair).map_or(0.0, |&(.., coherence)| coherence)
     }
 
     /// Variance of the power over all tilts.
@@ -242,53 +313,16 @@ pub struct Case {
     pub mean: f64,
     /// Power that does not fade.
     pub steady: f64,
-    /// Power of paths that fade against it, and at all antennas of a receiver alike; what is left of the mean is scatter,
-    /// which differs from antenna to antenna.
-    pub shared: f64,
-    /// K, as the picture sees it.
+    /// K: what does not fade over the rest.
     pub k: f64,
+    /// How it fades, as the picture sees it, in the same unit.
+    pub channel: Channel,
 }
 
-impl Case {
-    /// The same for a picture that averages over the paths' delays as `wide` says (not at all when it is empty).
-    ///
-    /// Two paths whose delays differ by `τ` fade against each other; averaged over a flat channel of bandwidth `B` the
-    /// variance of that term falls by `sinc²(Bτ)`. So falls, in the mean over the pairs that fade at all, what the paths
-    /// have in the variance of the Rice channel; the scatter that no one drew is taken as undelayed, which is the cautious
-    /// side. A channel that averages nothing gives the narrow-band K.
-    fn averaged(mut self, fields: &[Parts], coherent: &[(usize, usize, f64)], wide: &[(usize, usize, f64)]) -> Self {
-        let (mut all, mut left) = (0.0, 0.0);
-        for &(first, second, remains) in wide {
-            let product = power_of(&fields[first]) * power_of(&fields[second]);
-            // Paths that are coherent do not fade against each other: of the variance, 1 - γ² remains on average.
-            let pair = coherent.iter().find(|pair| (pair.0, pair.1) == (first, second));
-            let fades = product * pair.map_or(1.0, |pair| 1.0 - pair.2 * pair.2);
-            all += fades;
-            left += fades * remains;
-        }
-        if all > 0.0 {
-            let paths = self.steady + self.shared;
-            let diffuse = self.mean - paths;
-            let of_paths = (paths * paths - self.steady * self.steady) * left / all;
-            let variance = 2.0 * diffuse * paths + diffuse * diffuse + of_paths;
-            let (least, most) = K_RANGE;
-            self.k = equivalent_k(variance / (self.mean * self.mean)).clamp(least, most).max(self.k);
-            self.steady = (paths * paths - of_paths).max(0.0).sqrt();
-            self.shared = (paths - self.steady).max(0.0);
-        }
-        self
-    }
-
-    /// The mean of two.
-    fn between(&self, other: &Self) -> Self {
-        let of = |one: f64, two: f64| 0.5 * (one + two);
-        Self {
-            mean: of(self.mean, other.mean),
-            steady: of(self.steady, other.steady),
-            shared: of(self.shared, other.shared),
-            k: of(self.k, other.k),
-        }
-    }
+/// What a wide channel leaves of the interference of two of so many paths.
+fn kept(wide: &[f64], paths: usize, one: usize, two: usize) -> f64 {
+    let (first, second) = (one.min(two), one.max(two));
+    wide.get(first * (2 * paths - first - 1) / 2 + second - first - 1).copied().unwrap_or(1.0)
 }
 
 /// An amplitude in up to four parts, receiving part after receiving part, each with two sending parts, with an unknown
@@ -302,8 +336,8 @@ pub struct Work {
     tilted: Vec<Parts>,
     /// The fields of one draw of the crowd.
     fields: Vec<Parts>,
-    /// What the channel's width leaves of the variance of each pair of paths; empty for a picture that does not average.
-    wide: Vec<(usize, usize, f64)>,
+    /// What the channel's width leaves of the interference of each pair of paths; empty for a picture that does not average.
+    wide: Vec<f64>,
 }
 
 impl Work {
@@ -338,17 +372,15 @@ impl Work {
         }
     }
 
-    /// What the channel leaves of each pair's variance.
+    /// What the channel leaves of each pair's interference.
     fn widen(&mut self, carried: &Carried, channel: Hertz) {
         self.wide.clear();
         if channel.0 <= 0.0 {
             return;
         }
         for (first, one) in carried.paths.iter().enumerate() {
-            for (offset, two) in carried.paths[first + 1..].iter().enumerate() {
-                let sinc = channel_coherence(channel, Metres(one.length - two.length));
-                self.wide.push((first, first + 1 + offset, sinc * sinc));
-            }
+            let detours = carried.paths[first + 1..].iter().map(|two| Metres(one.length - two.length));
+            self.wide.extend(detours.map(|detour| channel_coherence(channel, detour)));
         }
     }
 }

@@ -11,7 +11,7 @@ use super::report::{Cause, EntryReport, Notice, PadReport, Stretch};
 use super::stages::Stages;
 use super::verdict::{Run, confidence, order, worst_run};
 use crate::plan::document::Plan;
-use crate::units::{Db, Metres};
+use crate::units::{Db, Metres, Seconds};
 
 /// Standard deviation of the position on the start pad: an aircraft on its feet.
 pub const PAD_SIGMA: Metres = Metres(0.02);
@@ -68,7 +68,7 @@ pub fn judge(plan: &Plan, index: usize, prepared: &Prepared<'_>) -> Result<Judge
     let (lap, pad) = prepared.lap_and_pad()?;
     let (goal, flight) = (Goal::of(plan), prepared.flight);
     let lap =
-        CarriedLap { carried: lap, poses: &flight.poses, mixing: prepared.mixing, shadowing: kit::shadowing(plan) };
+        CarriedLap { carried: lap, poses: &flight.poses, mixing: prepared.mixing, shadowing: kit::shadowing(plan), duration: Seconds(flight.columns.duration_s) };
     let cases = hear_all_hands(plan, index, &lap, &goal)?;
     let hand_cases = cases.iter().map(|(kit, heard)| heard.hand_case(kit)).collect();
     let worst = cases.into_iter().min_by(|(_, one), (_, two)| one.reserve.0.total_cmp(&two.reserve.0));
@@ -85,6 +85,7 @@ pub fn judge(plan: &Plan, index: usize, prepared: &Prepared<'_>) -> Result<Judge
         receiver: String::new(),
         verdict: heard.verdict,
         picture_share: heard.picture_share,
+        under_share: heard.under_share,
         good_share: heard.good_share,
         reserve_db: heard.reserve.0,
         confidence: confidence(heard.reserve, sigma),
@@ -133,10 +134,10 @@ fn pad_report(pad: &Carried, kit: &Kit, prepared: &Prepared<'_>) -> Option<PadRe
     hear_pad(pad, &prepared.flight.pad_pose, kit, &Mixing { line_sigma: PAD_SIGMA.0, ..*prepared.mixing })
 }
 
-/// Where the lap would fail first: the outages with every level lowered (or raised) to where the target is just met.
+/// Where the lap would fail first: the lost fields with every level lowered (or raised) to where the target is just met.
 fn worst_stretch(heard: &HeardLap, flight: &Flight) -> Run {
     let at_the_limit: Vec<f64> =
-        (0..heard.fading.len()).map(|sample| heard.fading.outage(sample, heard.reserve)).collect();
+        (0..heard.fading.len()).map(|sample| heard.fading.loss(sample, heard.reserve).lost).collect();
     let step = flight.columns.length_m / at_the_limit.len().max(1) as f64;
     let bridge = (BRIDGE.0 / step.max(1e-6)).ceil() as usize;
     worst_run(&at_the_limit, bridge).unwrap_or(Run { first: 0, count: 0, worst: 0 })
@@ -149,14 +150,14 @@ fn stretch(run: &Run, heard: &HeardLap, flight: &Flight) -> Stretch {
     let middle = (columns.distance_m[run.first] + step * run.count as f64 / 2.0) % columns.length_m;
     let gates = &columns.gate_distance_m;
     let after_gate = gates.iter().rposition(|&distance| distance <= middle).unwrap_or(gates.len().saturating_sub(1));
-    let outage: f64 = run.samples(samples).map(|sample| heard.together.outage[sample]).sum();
+    let lost: f64 = run.samples(samples).map(|sample| heard.together.lost[sample]).sum();
     Stretch {
         start_m: columns.distance_m[run.first],
         length_m: step * run.count as f64,
         after_gate,
         before_gate: (after_gate + 1) % gates.len().max(1),
         worst_sample: run.worst,
-        outage: outage / run.count.max(1) as f64,
+        lost: lost / run.count.max(1) as f64,
     }
 }
 
@@ -166,7 +167,7 @@ fn cause_of(run: &Run, kit: &Kit, heard: &HeardLap, prepared: &Prepared<'_>, goa
     if witnesses.is_empty() {
         return (Cause::Range, Db(0.0));
     }
-    cause(&witnesses, prepared.mixing, goal.allowed_outage())
+    cause(&witnesses, prepared.mixing, goal.allowed_loss())
 }
 
 fn witnesses(run: &Run, kit: &Kit, heard: &HeardLap, prepared: &Prepared<'_>) -> Vec<Witness> {

@@ -3,14 +3,14 @@
 use super::flight::SamplePose;
 use super::hear::Heard;
 use super::kit::Kit;
-use super::outage::Fading;
+use super::outage::{FIELD, Fading};
 use super::paths::{Carried, Mixing};
-use super::receiver::{Cases, Hearing, PortCase, ReceiverPorts, aircraft_end, level, port_outage};
+use super::receiver::{Hearing, ReceiverPorts, aircraft_end, level};
 use super::report::{HandCase, PadReport, PortColumns, Together, Verdict};
 use super::verdict::{verdict, weighted_quantile};
 use super::wideband::delay_spread;
 use crate::plan::document::Plan;
-use crate::units::Db;
+use crate::units::{Db, Seconds};
 
 /// With the direct path blocked by more than this, shadowing is that of no line of sight.
 pub const BLOCKED: Db = Db(10.0);
@@ -29,6 +29,8 @@ pub struct CarriedLap<'a> {
     pub mixing: &'a Mixing,
     /// Standard deviation of shadowing, in line of sight and with the direct path blocked.
     pub shadowing: (Db, Db),
+    /// How long it takes.
+    pub duration: Seconds,
 }
 
 /// A lap as one entry with one choice of hands hears it.
@@ -40,10 +42,12 @@ pub struct HeardLap {
     pub together: Together,
     /// What fades, for further questions.
     pub fading: Fading,
-    /// Share of the lap with a picture.
+    /// Share of its fields with a picture.
     pub picture_share: f64,
-    /// Share with a good picture.
+    /// Share of its fields with a good picture.
     pub good_share: f64,
+    /// Share of its time with the level under the threshold.
+    pub under_share: f64,
     /// Reserve.
     pub reserve: Db,
     /// Verdict.
@@ -55,7 +59,7 @@ pub struct HeardLap {
 /// What the judgement is measured by.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Goal {
-    /// Wanted share of the lap with a picture, in (0, 1).
+    /// Wanted share of fields with a picture, in (0, 1).
     pub picture_share: f64,
     /// Wanted reserve.
     pub reserve: Db,
@@ -67,8 +71,8 @@ impl Goal {
         Self { picture_share: plan.targets.picture_share, reserve: Db(plan.targets.wanted_reserve_db) }
     }
 
-    /// The share of the lap that may pass without a picture.
-    pub fn allowed_outage(&self) -> f64 {
+    /// The share of fields that may be without a picture.
+    pub fn allowed_loss(&self) -> f64 {
         1.0 - self.picture_share
     }
 }
@@ -76,13 +80,13 @@ impl Goal {
 /// Hears a whole lap.
 pub fn hear_lap(lap: &CarriedLap<'_>, kit: &Kit, goal: &Goal) -> HeardLap {
     let receiver = ReceiverPorts::of(kit);
-    let mut listening = Listening::new(&receiver, lap.carried.len());
+    let mut listening = Listening::new(&receiver, lap);
     let mut hearing = Hearing::default();
     for (instant, pose) in lap.carried.iter().zip(lap.poses) {
-        hearing.hear(&receiver, &aircraft_end(kit, &pose.attitude), instant, lap.mixing);
-        listening.push(&hearing, instant, lap.shadowing);
+        let sender = aircraft_end(kit, &pose.attitude);
+        hearing.hear(&receiver, (&sender, &pose.velocity), instant, lap.mixing);
+        listening.push(&hearing, instant, pose.weight);
     }
-    listening.choose_ports();
     listening.judge(lap.poses, goal)
 }
 
@@ -93,35 +97,33 @@ pub fn hear_pad(carried: &Carried, pose: &SamplePose, kit: &Kit, mixing: &Mixing
     (0..kit.ports.len())
         .map(|port| {
             let receiver = ReceiverPorts::of_port(kit, port);
-            hearing.hear(&receiver, &sender, carried, mixing);
+            hearing.hear(&receiver, (&sender, &pose.velocity), carried, mixing);
+            let mut fading = receiver.fading(FIELD);
+            hearing.push_sample(&receiver, carried.draws(), 1.0, &mut fading);
             let heard = &hearing.heard()[0];
             let margin = receiver.margin(port, heard);
             PadReport {
                 level_dbm: level(kit, port, heard.mean).0,
                 margin_db: margin.0,
                 k_db: Db::from_ratio(heard.k).0,
-                outage: port_outage(kit, port, heard),
+                outage: fading.port_loss(0, 0).under,
             }
         })
         .max_by(|a, b| a.margin_db.total_cmp(&b.margin_db))
 }
 
-/// A lap while a receiver listens to it: columns being filled, and what fades at each sample until ports are chosen.
+/// A lap while a receiver listens to it: columns being filled, and what fades at each sample.
 struct Listening<'a> {
     receiver: &'a ReceiverPorts<'a>,
+    shadowing: (Db, Db),
     columns: Vec<PortColumns>,
     together: Together,
-    /// The cases of every sample, sample after sample.
-    cases: Vec<PortCase>,
-    /// Their outages.
-    outages: Vec<f64>,
-    /// Where each sample's cases end.
-    ends: Vec<usize>,
+    fading: Fading,
 }
 
 impl<'a> Listening<'a> {
-    fn new(receiver: &'a ReceiverPorts<'a>, samples: usize) -> Self {
-        let column = || Vec::with_capacity(samples);
+    fn new(receiver: &'a ReceiverPorts<'a>, lap: &CarriedLap<'_>) -> Self {
+        let column = || Vec::with_capacity(lap.carried.len());
         let columns = (0..receiver.ports())
             .map(|_| PortColumns {
                 level_dbm: column(),
@@ -131,110 +133,60 @@ impl<'a> Listening<'a> {
                 delay_spread_ns: column(),
             })
             .collect();
-        let together = Together { port: Vec::with_capacity(samples), outage: column(), sigma_db: column() };
-        let room = samples * receiver.ports();
-        let (cases, outages, ends) = (Vec::with_capacity(room), column(), Vec::with_capacity(samples));
-        Self { receiver, columns, together, cases, outages, ends }
+        let together = Together {
+            port: Vec::with_capacity(lap.carried.len()),
+            outage: column(),
+            lost: column(),
+            sigma_db: column(),
+        };
+        Self { receiver, shadowing: lap.shadowing, columns, together, fading: receiver.fading(lap.duration) }
     }
 
     /// Takes what is heard at the next sample down.
-    fn push(&mut self, hearing: &Hearing, carried: &Carried, shadowing: (Db, Db)) {
-        let start = self.cases.len();
-        hearing.push_cases(self.receiver, &mut self.cases);
-        self.outages.extend(self.cases[start..].iter().map(PortCase::outage));
-        self.ends.push(self.cases.len());
-        let count = Cases::new(&self.cases[start..], self.receiver.ports()).count();
+    fn push(&mut self, hearing: &Hearing, carried: &Carried, weight: f64) {
+        let sample = self.fading.len();
+        hearing.push_sample(self.receiver, carried.draws(), weight, &mut self.fading);
         for (port, heard) in hearing.heard().iter().enumerate() {
-            let first = start + port * count;
-            let outage = self.outages[first..first + count].iter().sum::<f64>() / count.max(1) as f64;
-            self.push_port(port, heard, carried, outage);
+            self.push_port(sample, port, heard, carried);
         }
+        self.together.port.push(u8::try_from(hearing.best_port(self.receiver).0).unwrap_or(u8::MAX));
+        let loss = self.fading.loss(sample, Db(0.0));
+        self.together.outage.push(loss.under);
+        self.together.lost.push(loss.lost);
         let blocked = carried
             .paths
             .first()
             .is_some_and(|direct| direct.obstruction * carried.people_factor(0) < (-BLOCKED).ratio());
-        self.together.sigma_db.push(if blocked { shadowing.1.0 } else { shadowing.0.0 });
+        self.together.sigma_db.push(if blocked { self.shadowing.1.0 } else { self.shadowing.0.0 });
     }
 
-    fn push_port(&mut self, port: usize, heard: &Heard, carried: &Carried, outage: f64) {
+    fn push_port(&mut self, sample: usize, port: usize, heard: &Heard, carried: &Carried) {
         let columns = &mut self.columns[port];
         columns.level_dbm.push(level(self.receiver.kit(), port, heard.mean).0);
         columns.margin_db.push(self.receiver.margin(port, heard).0);
         columns.k_db.push(Db::from_ratio(heard.k).0);
-        columns.outage.push(outage);
+        columns.outage.push(self.fading.port_loss(sample, port).under);
         columns.delay_spread_ns.push(delay_spread(&carried.paths, &heard.paths).0 * 1e9);
     }
 
-    /// The port in use: the better local mean, held until another is better by the hysteresis. The lap is closed, so
-    /// that it starts with the port that it ends with.
-    fn choose_ports(&mut self) {
-        let samples = self.ends.len();
-        let best = |sample: usize| {
-            (0..self.columns.len())
-                .max_by(|&a, &b| self.margin(a, sample).total_cmp(&self.margin(b, sample)).then(b.cmp(&a)))
-                .unwrap_or(0)
-        };
-        let hysteresis = self.receiver.hysteresis().0;
-        let mut chosen = Vec::with_capacity(samples);
-        let mut port = if samples > 0 { best(0) } else { 0 };
-        for round in 0..2 {
-            for sample in 0..samples {
-                let better = best(sample);
-                if self.margin(better, sample) > self.margin(port, sample) + hysteresis {
-                    port = better;
-                }
-                if round == 1 {
-                    chosen.push(u8::try_from(port).unwrap_or(u8::MAX));
-                }
-            }
-        }
-        self.together.port = chosen;
-    }
-
-    fn margin(&self, port: usize, sample: usize) -> f64 {
-        self.columns[port].margin_db[sample]
-    }
-
-    /// The cases of a sample and their outages.
-    fn at(&self, sample: usize) -> (Cases<'_>, &[f64]) {
-        let start = if sample == 0 { 0 } else { self.ends[sample - 1] };
-        let range = start..self.ends[sample];
-        (Cases::new(&self.cases[range.clone()], self.receiver.ports()), &self.outages[range])
-    }
-
-    /// Judges the lap with the ports chosen.
-    fn judge(mut self, poses: &[SamplePose], goal: &Goal) -> HeardLap {
+    /// Judges the lap.
+    fn judge(self, poses: &[SamplePose], goal: &Goal) -> HeardLap {
         let kit = self.receiver.kit();
-        let to_good = kit.good_threshold - kit.threshold;
-        let (mut fading, mut good) = (self.receiver.fading(), self.receiver.fading());
-        let (mut lost, mut margins) = (0.0, Vec::with_capacity(poses.len()));
-        for (sample, pose) in poses.iter().enumerate() {
-            let usual = usize::from(self.together.port[sample]);
-            let (cases, outages) = self.at(sample);
-            let fadings = &mut [(&mut fading, Db(0.0)), (&mut good, to_good)];
-            self.receiver.fade(&cases, usual, pose.weight, fadings);
-            let outage = if self.receiver.is_fast() {
-                fading.outage(sample, Db(0.0))
-            } else {
-                // The same by what is known already of each case at each port.
-                let listened = |case| cases.position(self.receiver.port_in_case(&cases, case, usual), case);
-                (0..cases.count()).map(|case| outages[listened(case)] / cases.count() as f64).sum()
-            };
-            margins.push(self.margin(usual, sample));
-            self.together.outage.push(outage);
-            lost += pose.weight * outage;
-        }
+        let margin = |(sample, &port): (usize, &u8)| self.columns[usize::from(port)].margin_db[sample];
+        let margins: Vec<f64> = self.together.port.iter().enumerate().map(margin).collect();
         let weights: Vec<f64> = poses.iter().map(|pose| pose.weight).collect();
-        let reserve = fading.reserve_from(goal.picture_share, lost);
+        let lost = self.fading.lost_share(Db(0.0));
+        let reserve = self.fading.reserve_from(goal.picture_share, lost);
         HeardLap {
-            picture_share: 1.0 - lost.clamp(0.0, 1.0),
-            good_share: 1.0 - good.lost_share(Db(0.0)),
+            picture_share: 1.0 - lost,
+            good_share: 1.0 - self.fading.lost_share(kit.good_threshold - kit.threshold),
+            under_share: self.together.outage.iter().zip(&weights).map(|(under, weight)| under * weight).sum(),
             reserve,
             verdict: verdict(reserve, goal.reserve),
             margin_p1: Db(weighted_quantile(&margins, &weights, LOW_MARGIN_SHARE)),
             ports: self.columns,
             together: self.together,
-            fading,
+            fading: self.fading,
         }
     }
 }

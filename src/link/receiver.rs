@@ -1,23 +1,21 @@
 //! A receiver at one instant: what its ports hear, case by case, which of them it listens to, and what then fades.
 //!
-//! A *case* is one draw of the crowd and, where tilts are kept apart, one pair of them; all ports of an instant have the
+//! A *case* is one draw of the crowd and, where tilts are kept apart, one of them; all ports of an instant have the
 //! same cases in the same order. A *slow* receiver listens to the port with the better mean and is out when that one is; a
-//! *fast* one changes over within a fade and is out when all of its ports are. Both rules stand here and nowhere else
-//! below the simulated laps, which draw what is averaged here.
-
-mod fast_switching;
+//! *fast* one changes over within a fade and is out when all of its ports are ([`super::outage`]).
 
 use nalgebra::Rotation3;
 
 use super::end::{End, FrameShade, HeadShade, Shade};
 use super::hear::{Case, Ear, Heard, Sent, Work};
 use super::kit::{Kit, PictureKind};
-use super::outage::{Fading, outage};
+use super::outage::{Fading, Selection};
 use super::paths::{Carried, Mixing};
 use super::report::FLOOR_DBM;
 use crate::plan::document::Switching;
 use crate::rf::Vec3;
-use crate::units::{Db, Dbm, Hertz};
+use crate::rf::fading::channel::Channel;
+use crate::units::{Db, Dbm, Hertz, Seconds};
 
 /// A receiver that listens to the better port changes over when the other is better by this much. Common practice, no
 /// source. (It decides every 20 ms, about a sample of the lap.)
@@ -57,16 +55,21 @@ fn ear(kit: &Kit, port: usize) -> Ear {
 /// One case of one port.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PortCase {
-    /// What fades in it, as the kind of picture sees it.
+    /// What fades in it.
     pub case: Case,
     /// Mean level over the threshold.
     pub margin: Db,
 }
 
 impl PortCase {
-    /// Probability that the picture is lost if this port alone is listened to.
+    /// Probability that the level is under the threshold at an instant.
     pub fn outage(&self) -> f64 {
-        outage(self.case.k, self.margin)
+        self.channel().fields().shares(1.0).0
+    }
+
+    /// How it fades, in units of the threshold.
+    pub fn channel(&self) -> Channel {
+        self.case.channel.times(self.margin.ratio() / self.case.mean.max(1e-300))
     }
 }
 
@@ -78,40 +81,6 @@ pub fn port_cases(kit: &Kit, port: usize, heard: &Heard) -> impl Iterator<Item =
 /// Mean outage of a port over its cases.
 pub fn port_outage(kit: &Kit, port: usize, heard: &Heard) -> f64 {
     port_cases(kit, port, heard).map(|case| case.outage()).sum::<f64>() / heard.cases.len().max(1) as f64
-}
-
-/// The cases of all ports at one instant: port after port, as many for each.
-#[derive(Clone, Copy, Debug)]
-pub struct Cases<'a> {
-    all: &'a [PortCase],
-    count: usize,
-}
-
-impl<'a> Cases<'a> {
-    /// The cases of so many ports, at least one.
-    pub fn new(all: &'a [PortCase], ports: usize) -> Self {
-        Self { all, count: all.len() / ports.max(1) }
-    }
-
-    /// Number of cases of each port.
-    pub fn count(&self) -> usize {
-        self.count
-    }
-
-    /// Where a port's case stands among all of them.
-    pub fn position(&self, port: usize, case: usize) -> usize {
-        port * self.count + case
-    }
-
-    /// One case at one port.
-    pub fn at(&self, port: usize, case: usize) -> &'a PortCase {
-        &self.all[self.position(port, case)]
-    }
-
-    /// One case at all ports.
-    pub fn at_all_ports(&self, case: usize) -> impl Iterator<Item = &'a PortCase> + Clone + use<'a> {
-        self.all.iter().skip(case).step_by(self.count.max(1))
-    }
 }
 
 /// The receiving side of a kit: all of its ports, or one alone.
@@ -147,45 +116,19 @@ impl<'a> ReceiverPorts<'a> {
         self.kit.switching == Switching::Fast && self.ports.len() > 1
     }
 
-    /// How much better another port has to be.
-    pub fn hysteresis(&self) -> Db {
-        if self.kit.switching == Switching::Fast { Db(0.0) } else { SWITCHING_HYSTERESIS }
-    }
-
     /// An empty lap of what this receiver's samples fade like.
-    pub fn fading(&self) -> Fading {
-        Fading::with_branches(if self.is_fast() { self.ports.len() } else { 1 })
+    pub fn fading(&self, duration: Seconds) -> Fading {
+        let selection = if self.is_fast() { Selection::Fast } else { Selection::Slow };
+        let frozen = match self.kit.picture {
+            PictureKind::Analogue => Seconds(0.0),
+            PictureKind::Digital { freeze, .. } => freeze,
+        };
+        Fading::new(selection, self.ports.len(), duration, frozen)
     }
 
     /// Mean level over the threshold at a port.
     pub fn margin(&self, port: usize, heard: &Heard) -> Db {
         level(self.kit, port, heard.mean) - self.kit.threshold
-    }
-
-    /// The port that a slow receiver listens to in one case, given the one that it listens to on the whole: it hears the
-    /// local mean, people and tilts included, and changes over as [`SWITCHING_HYSTERESIS`] says.
-    pub fn port_in_case(&self, cases: &Cases<'_>, case: usize, usual: usize) -> usize {
-        let margin = |port: usize| cases.at(port, case).margin;
-        let best = (0..self.ports.len()).max_by(|&a, &b| margin(a).0.total_cmp(&margin(b).0)).unwrap_or(usual);
-        if margin(best) > margin(usual) + SWITCHING_HYSTERESIS { best } else { usual }
-    }
-
-    /// Adds a sample, whose share of the time is `weight`, to each of `fadings`, made by [`ReceiverPorts::fading`]; each has its
-    /// own threshold, so many decibels above the kit's. `usual` is the port listened to on the whole.
-    pub fn fade(&self, cases: &Cases<'_>, usual: usize, weight: f64, fadings: &mut [(&mut Fading, Db)]) {
-        for case in 0..cases.count() {
-            if self.is_fast() {
-                fast_switching::push_case(fadings, self.kit, cases, case);
-                continue;
-            }
-            let heard = cases.at(self.port_in_case(cases, case, usual), case);
-            for (fading, higher) in fadings.iter_mut() {
-                fading.push_term(heard.case.k, heard.margin - *higher);
-            }
-        }
-        for (fading, _) in fadings {
-            fading.end_sample(weight);
-        }
     }
 }
 
@@ -199,14 +142,14 @@ pub struct Hearing {
 
 impl Hearing {
     /// Hears an instant in cases; of a receiver with several ports, tilts are kept apart at all of them or at none.
-    pub fn hear(&mut self, receiver: &ReceiverPorts<'_>, sender: &End<'_>, carried: &Carried, mixing: &Mixing) {
+    pub fn hear(&mut self, receiver: &ReceiverPorts<'_>, sender: (&End<'_>, &Vec3), carried: &Carried, mixing: &Mixing) {
         self.sent.send(carried, sender, mixing);
         self.heard.resize_with(receiver.ports.len(), Heard::default);
         self.sent.hear_all(carried, &receiver.ports, &mut self.work, &mut self.heard);
     }
 
     /// The same with the mean of all tilts: enough for levels.
-    pub fn hear_means(&mut self, receiver: &ReceiverPorts<'_>, sender: &End<'_>, carried: &Carried, mixing: &Mixing) {
+    pub fn hear_means(&mut self, receiver: &ReceiverPorts<'_>, sender: (&End<'_>, &Vec3), carried: &Carried, mixing: &Mixing) {
         self.sent.send(carried, sender, mixing);
         self.heard.resize_with(receiver.ports.len(), Heard::default);
         for ((ear, end), heard) in receiver.ports.iter().zip(&mut self.heard) {
@@ -236,10 +179,16 @@ impl Hearing {
         best
     }
 
-    /// Appends the cases of all ports, as [`Cases`] holds them.
-    pub fn push_cases(&self, receiver: &ReceiverPorts<'_>, cases: &mut Vec<PortCase>) {
-        for ((ear, _), heard) in receiver.ports.iter().zip(&self.heard) {
-            cases.extend(port_cases(receiver.kit, ear.port, heard));
+    /// Adds what fades at this instant to a lap made by [`ReceiverPorts::fading`]; `weight` is its share of the lap's time.
+    pub fn push_sample(&self, receiver: &ReceiverPorts<'_>, draws: usize, weight: f64, fading: &mut Fading) {
+        let cases = self.heard.iter().map(|heard| heard.cases.len()).min().unwrap_or(0);
+        for case in 0..cases {
+            for ((ear, _), heard) in receiver.ports.iter().zip(&self.heard) {
+                let case = heard.cases[case];
+                let margin = level(receiver.kit, ear.port, case.mean) - receiver.kit.threshold;
+                fading.push(&PortCase { case, margin }.channel());
+            }
         }
+        fading.end_sample(draws, weight);
     }
 }

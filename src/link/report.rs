@@ -139,9 +139,11 @@ pub struct EntryReport {
     pub receiver: String,
     /// The verdict.
     pub verdict: Verdict,
-    /// Time-weighted mean of 1 - outage over the lap, 0 to 1.
+    /// Expected share of fields that are neither lost nor frozen, 0 to 1.
     pub picture_share: f64,
-    /// The same at the higher carrier-to-noise ratio of a good picture; shown beside, never the verdict.
+    /// Expected share of the lap's time with the level under the threshold, 0 to 1; shown beside, never the verdict.
+    pub under_share: f64,
+    /// The picture share at the higher carrier-to-noise ratio of a good picture; shown beside, never the verdict.
     pub good_share: f64,
     /// The largest drop of every level that still meets the target; negative if levels must rise.
     pub reserve_db: f64,
@@ -188,10 +190,10 @@ pub struct Stretch {
     pub after_gate: usize,
     /// Index of the gate after its middle.
     pub before_gate: usize,
-    /// Sample with the highest outage in it.
+    /// Sample that loses most in it.
     pub worst_sample: usize,
-    /// Mean outage in it.
-    pub outage: f64,
+    /// Mean share of its fields that are lost.
+    pub lost: f64,
 }
 
 /// A port's lap.
@@ -214,8 +216,10 @@ pub struct PortColumns {
 pub struct Together {
     /// Port in use.
     pub port: Vec<u8>,
-    /// Probability that no picture line gets through.
+    /// Probability that the level at what it listens to is under the threshold.
     pub outage: Vec<f64>,
+    /// Probability that a field is lost: under the threshold for more than a quarter of it.
+    pub lost: Vec<f64>,
     /// Standard deviation of shadowing at the sample (more where the direct path is blocked).
     pub sigma_db: Vec<f64>,
 }

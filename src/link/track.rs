@@ -21,9 +21,7 @@ use crate::plan::document::Switching;
 use crate::rf::{Vec3, phasor};
 use crate::units::{Hertz, Metres, Seconds};
 
-/// Length of a field of the picture: the interlaced picture of 50 fields a second. A digital picture's frame is taken to
-/// be as long. (60 fields a second, or other frames, would be as good a choice.)
-pub const FIELD: Seconds = Seconds(0.02);
+pub use super::outage::FIELD;
 
 /// Instants per wavelength flown. The power of waves from all sides ripples no faster than once in half a wavelength, so
 /// that four instants stand on its fastest ripple: at 20 m/s and 5.8 GHz (387 Hz of Doppler shift, mean fades of 0.3 ms at
@@ -175,7 +173,7 @@ impl Track {
         let samples = flight.poses.iter().zip(carried).zip(&geometry.paths).enumerate();
         let knots = samples.map(|(sample, ((pose, instant), paths))| {
             let sender = aircraft_end(kit, &pose.attitude);
-            sent.send(instant, &sender, mixing);
+            sent.send(instant, (&sender, &pose.velocity), mixing);
             let surfaces = |traced: usize| {
                 paths
                     .get(traced)

@@ -1,20 +1,26 @@
-//! One place of a map: what a receiver makes of an aircraft that hovers there.
+//! One place of a map: what a receiver makes of an aircraft that flies about there, level and at the lap's mean speed.
 
-use nalgebra::Rotation3;
+use nalgebra::{Rotation3, Vector2};
 
 use super::{MapError, MapHand, MapRequest, Quantity};
 use crate::link::kit::{self, Hands, Kit};
+use crate::link::flight;
 use crate::link::lap::Goal;
-use crate::link::outage::{RESERVE_RANGE, fade_margin};
 use crate::link::paths::{self, Carried, Mixing};
 use crate::link::place::Place;
-use crate::link::receiver::{Cases, Hearing, PortCase, ReceiverPorts, aircraft_end};
+use crate::link::receiver::{Hearing, ReceiverPorts, aircraft_end};
 use crate::plan::convert;
 use crate::plan::document::Plan;
 use crate::rf::Vec3;
 use crate::rf::polarization::Hand;
 use crate::site::{Images, Paths, TunedScene};
-use crate::units::{Db, Hertz};
+use crate::units::{Db, Hertz, MetresPerSecond, Seconds};
+
+/// How long the aircraft is taken to fly about a place: longer than any picture stands still.
+const STAY: Seconds = Seconds(10.0);
+
+/// Speed where a plan has no lap. Common practice, no source.
+const USUAL_SPEED: MetresPerSecond = MetresPerSecond(10.0);
 
 /// Everything that does not change from place to place, and the memory that is used again.
 #[derive(Clone, Debug)]
@@ -26,14 +32,15 @@ pub(super) struct Spot {
     mixing: Mixing,
     /// Bounced paths with less power than this are left out, as they are in a lap.
     faint: f64,
-    /// Outage that the target allows.
-    allowed: f64,
+    /// Wanted picture share.
+    wanted: f64,
+    /// Mean speed of the lap, and the velocity at the place.
+    speed: MetresPerSecond,
+    velocity: Vec3,
     receiver: Vec3,
     paths: Paths,
     carried: Carried,
     hearing: Hearing,
-    /// The cases of all ports.
-    cases: Vec<PortCase>,
 }
 
 impl Spot {
@@ -53,12 +60,13 @@ impl Spot {
             frequency,
             faint: paths::faint(&mixing),
             mixing,
-            allowed: goal.allowed_outage(),
+            wanted: goal.picture_share,
+            velocity: Vec3::zeros(),
+            speed: mean_speed(plan),
             receiver: convert::seat_position(seat),
             paths: Paths::new(),
             carried: Carried::default(),
             hearing: Hearing::default(),
-            cases: Vec::new(),
         })
     }
 
@@ -82,6 +90,11 @@ impl Spot {
             return None;
         }
         self.carried = paths::carry(place, tuned, &self.paths, self.faint);
+        // Halfway between toward the receiver and across: what its wave and the scatter do to each other lies between, too.
+        let away = (at - self.receiver).xy();
+        let away = if away.norm() > 1e-9 { away.normalize() } else { Vector2::x() };
+        let heading = Vector2::new(away.x - away.y, away.x + away.y) * std::f64::consts::FRAC_1_SQRT_2;
+        self.velocity = Vec3::new(heading.x, heading.y, 0.0) * self.speed.0;
         let mut values = [0.0_f64; 4];
         let count = self.kits.len().min(values.len());
         for (case, value) in values[..count].iter_mut().enumerate() {
@@ -102,27 +115,23 @@ impl Spot {
         let (receiver, sender) = (ReceiverPorts::of(kit), aircraft_end(kit, &Rotation3::identity()));
         let quantity = self.request.quantity;
         if matches!(quantity, Quantity::Margin | Quantity::HandMatters) {
-            self.hearing.hear_means(&receiver, &sender, &self.carried, &self.mixing);
+            self.hearing.hear_means(&receiver, (&sender, &self.velocity), &self.carried, &self.mixing);
             return self.hearing.best_port(&receiver).1.0;
         }
-        self.hearing.hear(&receiver, &sender, &self.carried, &self.mixing);
-        let (usual, _) = self.hearing.best_port(&receiver);
-        self.cases.clear();
-        self.hearing.push_cases(&receiver, &mut self.cases);
-        let cases = Cases::new(&self.cases, receiver.ports());
-        if quantity == Quantity::Reserve && !receiver.is_fast() && cases.count() == 1 {
-            // The usual place, with one port in use, nobody near and hands that match, needs no search.
-            let heard = cases.at(usual, 0);
-            let reserve = (heard.margin - fade_margin(heard.case.k, self.allowed)).0;
-            return reserve.clamp(-RESERVE_RANGE.0, RESERVE_RANGE.0);
-        }
-        let mut fading = receiver.fading();
-        receiver.fade(&cases, usual, 1.0, &mut [(&mut fading, Db(0.0))]);
+        self.hearing.hear(&receiver, (&sender, &self.velocity), &self.carried, &self.mixing);
+        let mut fading = receiver.fading(STAY);
+        self.hearing.push_sample(&receiver, self.carried.draws(), 1.0, &mut fading);
         match quantity {
-            Quantity::Reserve => fading.reserve(1.0 - self.allowed).0,
-            _ => fading.outage(0, Db(0.0)),
+            Quantity::Reserve => fading.reserve(self.wanted).0,
+            _ => fading.loss(0, Db(0.0)).under,
         }
     }
+}
+
+/// Mean speed of the plan's lap; the pace of a club pilot where there is none.
+fn mean_speed(plan: &Plan) -> MetresPerSecond {
+    let flight = flight::fly(&plan.course).ok().map(|flight| flight.columns);
+    flight.filter(|lap| lap.duration_s > 0.0).map_or(USUAL_SPEED, |lap| MetresPerSecond(lap.length_m / lap.duration_s))
 }
 
 /// The kits for every choice of hands that the plan leaves open, with the aircraft's antenna turned as asked.

@@ -106,7 +106,7 @@ impl PairKit {
 
 /// How an upright level aircraft lies: the kit's mounting holds all the turns of a link.
 pub(super) fn pose() -> SamplePose {
-    SamplePose { attitude: Rotation3::identity(), weight: 1.0 }
+    SamplePose { attitude: Rotation3::identity(), velocity: Vec3::zeros(), weight: 1.0 }
 }
 
 /// Where an end is.

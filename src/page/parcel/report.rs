@@ -30,6 +30,7 @@ travels!(EntryReport {
     receiver,
     verdict,
     picture_share,
+    under_share,
     good_share,
     reserve_db,
     confidence,
@@ -48,7 +49,7 @@ travels!(EntryReport {
     hand_cases,
     caveats,
 });
-travels!(Stretch { start_m, length_m, after_gate, before_gate, worst_sample, outage });
+travels!(Stretch { start_m, length_m, after_gate, before_gate, worst_sample, lost });
 travels!(PortColumns { level_dbm, margin_db, k_db, outage, delay_spread_ns });
 travels!(Breakups {
     laps,
@@ -66,7 +67,7 @@ travels!(Breakups {
     field_in_breakup,
 });
 travels!(BreakupPlace { start_m, end_m, per_lap });
-travels!(Together { port, outage, sigma_db });
+travels!(Together { port, outage, lost, sigma_db });
 travels!(PadReport { level_dbm, margin_db, k_db, outage });
 travels!(HandCase { transmitter, ports, verdict, reserve_db, picture_share });
 travels!(Explanation {

@@ -52,19 +52,6 @@ pub struct Channel {
     pub turns: f64,
 }
 
-/// What fields of a channel are like at one place of its phase.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Place {
-    /// Share of fields at this place.
-    pub share: f64,
-    /// Mean power there.
-    pub mean: f64,
-    /// Probability that the level is under the threshold.
-    pub under: f64,
-    /// Probability that the field is lost.
-    pub lost: f64,
-}
-
 /// The phases at which channels are worked out: angles from the deepest fade, close together there.
 struct Phases {
     /// Ends of the arcs, as angles from opposition.
@@ -166,6 +153,7 @@ pub const PLACES: usize = NODES + NORMAL_POINTS.len();
 #[derive(Clone, Copy, Debug)]
 pub struct Fields {
     channel: Channel,
+    motion: Motion,
     loss: FieldLoss,
     count: usize,
     /// Cosine of the phase and share of each place; the first [`NODES`] lie in the arcs of [`Phases`] where there are so many.
@@ -179,6 +167,18 @@ pub struct Fields {
 }
 
 impl Channel {
+    /// The same with all powers so many times as large.
+    pub fn times(&self, factor: f64) -> Self {
+        Self {
+            first: self.first * factor,
+            second: self.second * factor,
+            cross: self.cross * factor,
+            rest: self.rest * factor,
+            steady: self.steady * factor,
+            ..*self
+        }
+    }
+
     /// Mean power.
     pub fn mean(&self) -> f64 {
         self.first + self.second + self.rest + self.steady + 2.0 * self.cross * self.cosine * self.coherence
@@ -207,7 +207,7 @@ impl Channel {
         } else {
             self.motion
         };
-        Fields { channel: *self, loss: FieldLoss::of(&motion), count, places, rest, scattered, turned, arc }
+        Fields { channel: *self, motion, loss: FieldLoss::of(&motion), count, places, rest, scattered, turned, arc }
     }
 
     /// Sets the places of the phase and returns how many they are.
@@ -331,6 +331,16 @@ impl Fields {
             return 0.0;
         }
         share_of_score(self.loss.lost_score(score, self.scattered_share(place)))
+    }
+
+    /// The same for a receiver that takes the best of several ports at every moment, of which this one is the best: together
+    /// they come up above the threshold so many times as often in a field.
+    pub fn lost_of_several(&self, place: usize, score: f64, ways: f64) -> f64 {
+        if score <= -CERTAIN {
+            return 0.0;
+        }
+        let motion = Motion { periods: self.motion.periods * ways, ..self.motion };
+        share_of_score(FieldLoss::of(&motion).lost_score(score, self.scattered_share(place)))
     }
 
     /// Shares of time under the threshold and of fields that are lost, with the threshold at so many times its own power.
