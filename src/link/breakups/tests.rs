@@ -6,7 +6,7 @@ fn lap(count: usize, runs: &[(usize, usize)]) -> FlownLap {
     for &(first, length) in runs {
         (first..first + length).for_each(|index| fields[index % count] = Field::Bad);
     }
-    FlownLap { fields, freezes: false, under: 0.1 }
+    FlownLap { fields, under: 0.1, ..FlownLap::default() }
 }
 
 fn tally(laps: &[FlownLap]) -> Tally {
