@@ -87,6 +87,10 @@ pub struct Track {
     pub(super) knots: Vec<Knot>,
     /// From each sample to the next; the last leads back to the first.
     pub(super) reaches: Vec<Reach>,
+    /// Length of every instant of the lap, seconds.
+    pub(super) instants: Vec<f64>,
+    /// Where each field's instants begin, and behind the last field their number.
+    pub(super) field_starts: Vec<usize>,
     /// Draws of the crowd.
     pub(super) draws: usize,
     /// None when the line is flown exactly.
@@ -133,7 +137,7 @@ impl Track {
             PictureKind::Analogue => None,
             PictureKind::Digital { bandwidth, .. } => Some(bandwidth),
         };
-        let reaches = (0..knots.len())
+        let reaches: Vec<Reach> = (0..knots.len())
             .map(|index| {
                 let (from, to) = (&knots[index], &knots[(index + 1) % knots.len()]);
                 let ends = if index + 1 == knots.len() { duration.0 } else { to.time.0 };
@@ -149,7 +153,10 @@ impl Track {
                 }
             })
             .collect();
+        let (instants, field_starts) = lay_out(&knots, &reaches, fields as usize, field);
         Self {
+            instants,
+            field_starts,
             wavenumber,
             listener,
             ports: knots.first().map_or(0, |knot| knot.scatter.len()),
@@ -243,6 +250,24 @@ impl Track {
             })
             .collect()
     }
+}
+
+/// The length of every instant, and where each field's instants begin: an instant belongs to the field in which its middle
+/// lies.
+fn lay_out(knots: &[Knot], reaches: &[Reach], fields: usize, field: f64) -> (Vec<f64>, Vec<usize>) {
+    let (mut instants, mut starts) = (Vec::new(), vec![0]);
+    for (knot, reach) in knots.iter().zip(reaches) {
+        let each = reach.duration / reach.instants as f64;
+        for instant in 0..reach.instants {
+            let middle = knot.time.0 + (instant as f64 + 0.5) * each;
+            while starts.len() < fields && middle >= field * starts.len() as f64 {
+                starts.push(instants.len());
+            }
+            instants.push(each);
+        }
+    }
+    starts.resize(fields + 1, instants.len());
+    (instants, starts)
 }
 
 /// The paths of two samples paired by what they bounce off.
