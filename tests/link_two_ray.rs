@@ -37,7 +37,7 @@ fn heard(carried: &Carried, frequency: Hertz, sender: &str, port: &str, line_sig
     let end = |antenna| End { antenna, to_world: Rotation3::identity(), shade: Shade::Free };
     let mixing = Mixing { wavenumber: wavenumber(frequency), line_sigma, surroundings_k: 1e30, xpr: Db(9.0) };
     let (mut sent, mut work, mut heard) = (Sent::default(), Work::default(), Heard::default());
-    sent.send(carried, &end(&sender), &mixing);
+    sent.send(carried, (&end(&sender), &Vec3::zeros()), &mixing);
     sent.hear(carried, &end(&port), &Ear::PLAIN, &mut work, &mut heard);
     Db::from_ratio(heard.mean).0
 }

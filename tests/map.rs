@@ -41,9 +41,9 @@ fn hovering(plan: &Plan, entry: usize, at: &Vec3, bounces: BounceOrder) -> (Vec<
     place.scene.trace(at, &convert::seat_position(seat), bounces, &mut traced);
     let mixing = kit::mixing(plan, frequency);
     let carried = paths::carry_lap(&place, &paths::Geometry { paths: vec![traced] }, frequency, &mixing);
-    let poses = [SamplePose { attitude: Rotation3::identity(), weight: 1.0 }];
+    let poses = [SamplePose { attitude: Rotation3::identity(), velocity: Vec3::zeros(), weight: 1.0 }];
     let shadowing = kit::shadowing(plan);
-    let lap = CarriedLap { carried: &carried, poses: &poses, mixing: &mixing, shadowing };
+    let lap = CarriedLap { carried: &carried, poses: &poses, mixing: &mixing, shadowing, duration: Seconds(10.0) };
     let laps = kit::hand_choices(plan, entry).expect("a kit").into_iter().map(|hands| {
         let kit = kit::kit(plan, entry, hands).expect("a kit");
         hear_lap(&lap, &kit, &Goal::of(plan))

@@ -155,7 +155,7 @@ fn k_factor(scene: &Scene, from: Vec3, to: Vec3, port: Hand, scatter: f64) -> f6
     let mixing =
         Mixing { wavenumber: wavenumber(CARRIER), line_sigma: 0.3, surroundings_k: scatter, xpr: Db(f64::INFINITY) };
     let (mut sent, mut work, mut heard) = (Sent::default(), Work::default(), Heard::default());
-    sent.send(&carried, &end(&right), &mixing);
+    sent.send(&carried, (&end(&right), &Vec3::zeros()), &mixing);
     sent.hear(&carried, &end(&port), &Ear::PLAIN, &mut work, &mut heard);
     heard.k
 }
