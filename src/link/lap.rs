@@ -18,6 +18,9 @@ pub const BLOCKED: Db = Db(10.0);
 /// Share of the lap's time with a lower margin than the one that a report names.
 const LOW_MARGIN_SHARE: f64 = 0.01;
 
+/// The share of a good picture is read from every so many samples.
+const GOOD_STRIDE: usize = 3;
+
 /// A lap between an aircraft and a receiver, before any antenna is chosen.
 #[derive(Clone, Copy, Debug)]
 pub struct CarriedLap<'a> {
@@ -106,7 +109,7 @@ pub fn hear_pad(carried: &Carried, pose: &SamplePose, kit: &Kit, mixing: &Mixing
                 level_dbm: level(kit, port, heard.mean).0,
                 margin_db: margin.0,
                 k_db: Db::from_ratio(heard.k).0,
-                outage: fading.port_loss(0, 0).under,
+                outage: fading.port_under(0, 0),
             }
         })
         .max_by(|a, b| a.margin_db.total_cmp(&b.margin_db))
@@ -165,7 +168,7 @@ impl<'a> Listening<'a> {
         columns.level_dbm.push(level(self.receiver.kit(), port, heard.mean).0);
         columns.margin_db.push(self.receiver.margin(port, heard).0);
         columns.k_db.push(Db::from_ratio(heard.k).0);
-        columns.outage.push(self.fading.port_loss(sample, port).under);
+        columns.outage.push(self.fading.port_under(sample, port));
         columns.delay_spread_ns.push(delay_spread(&carried.paths, &heard.paths).0 * 1e9);
     }
 
@@ -175,11 +178,15 @@ impl<'a> Listening<'a> {
         let margin = |(sample, &port): (usize, &u8)| self.columns[usize::from(port)].margin_db[sample];
         let margins: Vec<f64> = self.together.port.iter().enumerate().map(margin).collect();
         let weights: Vec<f64> = poses.iter().map(|pose| pose.weight).collect();
-        let lost = self.fading.lost_share(Db(0.0));
+        let lost = if self.fading.freezes() {
+            self.fading.lost_share(Db(0.0))
+        } else {
+            self.together.lost.iter().zip(&weights).map(|(lost, weight)| lost * weight).sum()
+        };
         let reserve = self.fading.reserve_from(goal.picture_share, lost);
         HeardLap {
             picture_share: 1.0 - lost,
-            good_share: 1.0 - self.fading.lost_share(kit.good_threshold - kit.threshold),
+            good_share: 1.0 - self.fading.lost_share_by(GOOD_STRIDE, kit.good_threshold - kit.threshold),
             under_share: self.together.outage.iter().zip(&weights).map(|(under, weight)| under * weight).sum(),
             reserve,
             verdict: verdict(reserve, goal.reserve),

@@ -4,8 +4,8 @@
 //! instant ([`outage`], [`fade_margin`]) is Rice fading about its K-factor.
 
 use crate::rf::fading;
-use crate::rf::fading::channel::{Channel, Fields, PLACES};
-use crate::rf::fading::score::{CERTAIN, score_of_share, share_of_score};
+use crate::rf::fading::channel::{Channel, Fields, PLACES, sixth_power};
+use crate::rf::fading::score::{CERTAIN, QUIET, score_of_share, share_of_score};
 use crate::units::{Db, Seconds};
 
 /// Length of a field of the picture: the interlaced picture of 50 fields a second. A digital picture's frame is taken to
@@ -27,11 +27,14 @@ pub fn fade_margin(k: f64, outage: f64) -> Db {
 pub const RESERVE_RANGE: Db = Db(150.0);
 
 /// A reserve is as exact as this, decibels.
-const RESERVE_STEP: f64 = 1e-6;
+const RESERVE_STEP: f64 = 1e-5;
 
-/// A lost share whose logarithm is this near to the wanted one's is the wanted one: steeper than a fade by itself, no
-/// reserve is off by more than [`RESERVE_STEP`] for it.
-const NEAR_ENOUGH: f64 = 1e-7;
+/// A lost share whose logarithm is this near to the wanted one's is the wanted one: where levels fade freely that is a
+/// twenty-thousandth of a decibel.
+const NEAR_ENOUGH: f64 = 1e-5;
+
+/// Over so few decibels the logarithm of the lost share is a straight line: a hundredth of its slope's change over them.
+const STRAIGHT: f64 = 0.1;
 
 /// Farther than this in the logarithm of the lost share nothing is straight.
 const FAR: f64 = 10.0;
@@ -78,6 +81,29 @@ struct Sample {
     weight: f64,
 }
 
+/// Where a search starts: a drop and the share that is lost there.
+#[derive(Clone, Copy, Debug)]
+struct Start {
+    guess: f64,
+    lost: f64,
+    /// Whether the answer is known to be near.
+    is_near: bool,
+}
+
+/// A lap of so many samples is searched coarsely first.
+const COARSE_FROM: usize = 128;
+
+/// A threshold over its own power, and the logarithm of that.
+#[derive(Clone, Copy, Debug)]
+struct Threshold(f64, f64);
+
+impl Threshold {
+    /// With every level so much lower.
+    fn of(drop: Db) -> Self {
+        Self(drop.ratio(), drop.0 * (std::f64::consts::LN_10 / 10.0))
+    }
+}
+
 /// What a sample loses.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Loss {
@@ -85,6 +111,18 @@ pub struct Loss {
     pub under: f64,
     /// Share of fields that are lost; those in which a picture stands still do not count here.
     pub lost: f64,
+}
+
+impl Loss {
+    /// The mean over a channel's places, of which the scores are given.
+    fn mean(port: &Fields, scores: &[f64; PLACES]) -> Self {
+        let mut sum = Self::default();
+        for (place, &score) in scores.iter().enumerate().take(port.count()) {
+            sum.under += port.share(place) * share_of_score(score);
+            sum.lost += port.share(place) * port.lost(place, score);
+        }
+        sum
+    }
 }
 
 impl Fading {
@@ -131,11 +169,10 @@ impl Fading {
 
     /// What a sample loses when every level drops by `drop`.
     pub fn loss(&self, sample: usize, drop: Db) -> Loss {
-        self.loss_higher(sample, drop.ratio())
+        self.loss_higher(&self.samples[sample], Threshold::of(drop))
     }
 
-    fn loss_higher(&self, sample: usize, threshold: f64) -> Loss {
-        let sample = &self.samples[sample];
+    fn loss_higher(&self, sample: &Sample, threshold: Threshold) -> Loss {
         let cases = sample.draws * sample.tilts;
         let (mut under, mut lost) = (0.0, 0.0);
         let mut nodes = Nodes::default();
@@ -150,17 +187,16 @@ impl Fading {
         Loss { under: under / cases.max(1) as f64, lost: lost / cases.max(1) as f64 }
     }
 
-    /// What one port alone would lose at a sample.
-    pub fn port_loss(&self, sample: usize, port: usize) -> Loss {
+    /// Share of time in which one port alone would be under the threshold at a sample.
+    pub fn port_under(&self, sample: usize, port: usize) -> f64 {
         let sample = &self.samples[sample];
         let cases = sample.draws * sample.tilts;
-        let mut sum = Loss::default();
-        for case in 0..cases {
-            let (under, lost) = self.case(sample, case)[port].shares(1.0);
-            sum.under += under;
-            sum.lost += lost;
-        }
-        Loss { under: sum.under / cases.max(1) as f64, lost: sum.lost / cases.max(1) as f64 }
+        (0..cases).map(|case| self.case(sample, case)[port].under(1.0)).sum::<f64>() / cases.max(1) as f64
+    }
+
+    /// Whether a lost field stops the picture for a while.
+    pub fn freezes(&self) -> bool {
+        self.frozen > 0.0
     }
 
     /// Share of fields that are lost or frozen when every level drops by `drop`; 1 for an empty lap.
@@ -168,19 +204,30 @@ impl Fading {
         if self.is_empty() {
             return 1.0;
         }
-        let threshold = drop.ratio();
+        let threshold = Threshold::of(drop);
         if self.frozen > 0.0 {
             return recovery::lost_share(self, threshold).clamp(0.0, 1.0);
         }
-        let lost: f64 = (0..self.len())
-            .map(|sample| self.samples[sample].weight * self.loss_higher(sample, threshold).lost)
-            .sum();
+        let lost: f64 =
+            self.samples.iter().map(|sample| sample.weight * self.loss_higher(sample, threshold).lost).sum();
         lost.clamp(0.0, 1.0)
+    }
+
+    /// The same from every so many samples, each standing for its neighbours, and a picture that does not freeze: for a share
+    /// that no verdict stands on.
+    pub fn lost_share_by(&self, stride: usize, drop: Db) -> f64 {
+        let threshold = Threshold::of(drop);
+        let (mut lost, mut time) = (0.0, 0.0);
+        for sample in self.samples.iter().step_by(stride.max(1)) {
+            lost += sample.weight * self.loss_higher(sample, threshold).lost;
+            time += sample.weight;
+        }
+        if time > 0.0 { (lost / time).clamp(0.0, 1.0) } else { 1.0 }
     }
 
     /// The largest drop of every level that keeps the picture share at `target` or above; negative if levels must rise.
     ///
-    /// `target` lies in (0, 1), ends excluded. The answer is exact to about 1e-6 dB, and held within
+    /// `target` lies in (0, 1), ends excluded. The answer is exact to about 1e-4 dB, and held within
     /// [`RESERVE_RANGE`].
     pub fn reserve(&self, target: f64) -> Db {
         self.reserve_from(target, self.lost_share(Db(0.0)))
@@ -188,6 +235,19 @@ impl Fading {
 
     /// The same for who knows the lost share with no drop.
     pub fn reserve_from(&self, target: f64, lost: f64) -> Db {
+        let mut start = Start { guess: 0.0, lost, is_near: false };
+        if self.frozen == 0.0 && self.len() >= COARSE_FROM {
+            // Every eighth sample tells where the answer lies, at an eighth of the price.
+            let coarse = |drop: f64| self.lost_share_by(8, Db(drop));
+            let near = self.search(target, Start { guess: 0.0, lost: coarse(0.0), is_near: false }, &coarse);
+            if near.0.abs() < RESERVE_RANGE.0 - 1.0 {
+                start = Start { guess: near.0, lost: self.lost_share(near), is_near: true };
+            }
+        }
+        self.search(target, start, &|drop| self.lost_share(Db(drop)))
+    }
+
+    fn search(&self, target: f64, start: Start, lost_share: &dyn Fn(f64) -> f64) -> Db {
         // The logarithm of the lost share is nearly straight in decibels, and the lost share never falls as levels
         // drop: a bracketed secant converges in a few steps.
         let wanted = libm::log(1.0 - target);
@@ -195,7 +255,7 @@ impl Fading {
         let (least, most) = (-RESERVE_RANGE.0, RESERVE_RANGE.0);
         let (mut low, mut high) = (least, most);
         let (mut at_low, mut at_high) = (f64::NAN, f64::NAN);
-        let (mut guess, mut value, mut last) = (0.0, excess(lost), 0.0);
+        let (mut guess, mut value, mut last) = (start.guess, excess(start.lost), 0.0);
         for step in 0..200 {
             // Half the weight of an end that stays twice (the Illinois rule).
             if value <= 0.0 {
@@ -205,22 +265,23 @@ impl Fading {
                 at_low *= if last > 0.0 { 0.5 } else { 1.0 };
                 (high, at_high) = (guess, value);
             }
-            if value.abs() < NEAR_ENOUGH {
-                // From above the target is all but met.
-                return Db(if value > 0.0 { (guess - RESERVE_STEP).max(least) } else { guess });
-            }
-            if high - low < RESERVE_STEP {
+            if value.abs() < NEAR_ENOUGH || high - low < RESERVE_STEP {
                 break;
+            }
+            if high - low < STRAIGHT && !at_low.is_nan() && !at_high.is_nan() {
+                // So near to each other they are joined by a straight line.
+                return Db((low - at_low * (high - low) / (at_high - at_low)).clamp(low, high));
             }
             last = value;
             if step == 0 && value.abs() > FAR {
                 guess = self.first_guess();
-                value = excess(self.lost_share(Db(guess)));
+                value = excess(lost_share(guess));
                 continue;
             }
             // Outward until the answer is between two known points: as far as it lies where levels fade freely, and more
             // each time.
-            let outward = (value.abs() / FREE_SLOPE).max(1.0) * f64::from(1 << (step / 2).min(6));
+            let sure = if start.is_near { 1.2 } else { f64::from(1 << (step / 2).min(6)) };
+            let outward = (value.abs() / FREE_SLOPE).max(if start.is_near { 0.02 } else { 1.0 }) * sure;
             guess = if at_low.is_nan() {
                 (guess - outward).max(least)
             } else if at_high.is_nan() {
@@ -234,10 +295,9 @@ impl Fading {
                 // At an end of the range there is no farther one.
                 break;
             }
-            value = excess(self.lost_share(Db(guess)));
+            value = excess(lost_share(guess));
         }
-        // The lower end keeps the target, or is that of the range.
-        Db(low)
+        if value.abs() < NEAR_ENOUGH { Db(guess) } else { Db(low) }
     }
 
     /// Where a search begins that has far to go: a drop that leaves the least mean of the lap 3 dB over the threshold.
@@ -271,7 +331,7 @@ impl Default for Nodes {
 
 impl Nodes {
     /// Works a case out; `false` where nothing is lost.
-    fn fill(&mut self, selection: Selection, ports: &[Fields], threshold: f64) -> bool {
+    fn fill(&mut self, selection: Selection, ports: &[Fields], threshold: Threshold) -> bool {
         if let [port] = ports {
             return self.fill_one(port, threshold);
         }
@@ -285,9 +345,9 @@ impl Nodes {
         self.shares.iter().copied().zip(self.losses.iter().copied()).take(self.count)
     }
 
-    fn fill_one(&mut self, port: &Fields, threshold: f64) -> bool {
+    fn fill_one(&mut self, port: &Fields, threshold: Threshold) -> bool {
         let mut scores = [0.0; PLACES];
-        if port.scores(threshold, &mut scores).is_err() {
+        if !port.scores((threshold.0, threshold.1), &mut scores) {
             return false;
         }
         self.count = port.count();
@@ -302,47 +362,73 @@ impl Nodes {
     /// means over a field. The receiver changes over when another port was better by 2 dB in the field before (common practice,
     /// no source), and within these 2 dB it depends on the past which one it listens to; a step there would make reserves jump
     /// with an aim. The sixth power (1 dB: four to one, 2 dB: sixteen to one) agrees with simulated laps.
-    fn fill_slow(&mut self, ports: &[Fields], threshold: f64) -> bool {
-        let mut one = Nodes::default();
-        let mut total = [0.0; PLACES];
-        self.count = 0;
-        let mut loses = false;
+    ///
+    /// Where a fade outlasts a field, the mean over the field before tells of it, and the receiver leaves the port that fades:
+    /// so far as one field is like the next, it loses only what both ports lose.
+    fn fill_slow(&mut self, ports: &[Fields], threshold: Threshold) -> bool {
+        let likeness = ports[0].likeness();
+        let foreseen = likeness * likeness;
+        if foreseen < 0.01 {
+            return self.fill_steadily(ports, threshold);
+        }
+        let mut together = Nodes::default();
+        let both = together.fill_fast(ports, threshold);
+        if !self.fill_steadily(ports, threshold) {
+            return false;
+        }
+        for (place, loss) in self.losses.iter_mut().enumerate().take(self.count) {
+            let joint = if both { together.losses[place] } else { Loss::default() };
+            loss.under += foreseen * (joint.under - loss.under);
+            loss.lost += foreseen * (joint.lost - loss.lost);
+        }
+        true
+    }
+
+    fn fill_steadily(&mut self, ports: &[Fields], threshold: Threshold) -> bool {
         // The port with the most places sets them; a port with others has the same at each.
-        let most = ports.iter().max_by_key(|port| port.count());
-        let Some(most) = most else { return false };
+        let Some(most) = ports.iter().max_by_key(|port| port.count()) else { return false };
         self.count = most.count();
-        for place in 0..self.count {
-            self.shares[place] = most.share(place);
+        let places = 0..self.count;
+        let mut total = [0.0; PLACES];
+        let mut loses = false;
+        let mut scores = [0.0; PLACES];
+        for place in places.clone() {
             self.losses[place] = Loss::default();
         }
         for port in ports {
-            let is_lost = one.fill_one(port, threshold);
-            loses |= is_lost;
-            let same = port.count() == self.count;
-            let whole = if same || !is_lost { Loss::default() } else { one.mean() };
-            let mean = if same { 0.0 } else { port.channel().mean() };
-            for place in 0..self.count {
-                let power = if same { port.local_mean(place) } else { mean };
-                let cube = power * power * power;
-                let odds = cube * cube;
-                total[place] += odds;
-                if is_lost {
-                    let loss = if same { one.losses[place] } else { whole };
-                    self.losses[place].under += odds * loss.under;
-                    self.losses[place].lost += odds * loss.lost;
+            let is_lost = port.scores((threshold.0, threshold.1), &mut scores);
+            if port.count() == self.count {
+                for place in places.clone() {
+                    let odds = port.odds(place);
+                    total[place] += odds;
+                    if is_lost && scores[place] > QUIET {
+                        self.losses[place].under += odds * share_of_score(scores[place]);
+                        self.losses[place].lost += odds * port.lost(place, scores[place]);
+                    }
+                }
+            } else {
+                let odds = sixth_power(port.channel().mean());
+                let mean = if is_lost { Loss::mean(port, &scores) } else { Loss::default() };
+                for place in places.clone() {
+                    total[place] += odds;
+                    self.losses[place].under += odds * mean.under;
+                    self.losses[place].lost += odds * mean.lost;
                 }
             }
+            loses |= is_lost;
         }
-        for (loss, total) in self.losses.iter_mut().zip(total).take(self.count) {
-            loss.under /= total.max(1e-300);
-            loss.lost /= total.max(1e-300);
+        for place in places {
+            self.shares[place] = most.share(place);
+            let all = 1.0 / total[place].max(1e-300);
+            self.losses[place].under *= all;
+            self.losses[place].lost *= all;
         }
         loses
     }
 
     /// All ports at once under the threshold: what they share, the phase between the two waves, is the same at each; what is
     /// scattered differs.
-    fn fill_fast(&mut self, ports: &[Fields], threshold: f64) -> bool {
+    fn fill_fast(&mut self, ports: &[Fields], threshold: Threshold) -> bool {
         let Some(most) = ports.iter().max_by_key(|port| port.count()) else { return false };
         let mut under = [1.0; PLACES];
         // How often any port comes up in a field, over how often one does.
@@ -352,7 +438,7 @@ impl Nodes {
         let count = most.count();
         for port in ports {
             let mut scores = [0.0; PLACES];
-            if port.scores(threshold, &mut scores).is_err() {
+            if !port.scores((threshold.0, threshold.1), &mut scores) {
                 return false;
             }
             let mean = if port.count() == count {

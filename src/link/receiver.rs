@@ -64,7 +64,7 @@ pub struct PortCase {
 impl PortCase {
     /// Probability that the level is under the threshold at an instant.
     pub fn outage(&self) -> f64 {
-        self.channel().fields().shares(1.0).0
+        self.channel().fields().under(1.0)
     }
 
     /// How it fades, in units of the threshold.

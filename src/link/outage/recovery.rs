@@ -2,13 +2,17 @@
 //!
 //! What is slow (people, tilts, the phase of two waves) stays as it is while a picture recovers, so that fields that follow
 //! each other are lost together or not at all as far as that goes; what is fast differs from field to field. So for each
-//! state of what is slow the expected number of losses in the fields before is summed, and its exponential averaged.
+//! state of what is slow the expected number of losses in the fields before is summed, and its exponential averaged. A loss
+//! that goes on from the field before is no new one: losses begin so much more seldom as one field is like the next.
 
-use super::{Fading, Nodes};
+use super::{Fading, Nodes, Threshold};
 use crate::rf::fading::channel::NODES;
 
+/// More alike than this no two fields are taken: the number of losses that begin is worked out from it.
+const MOST_ALIKE: f64 = 0.99;
+
 /// Share of fields that are lost or frozen, with the threshold at so many times its own power.
-pub(super) fn lost_share(fading: &Fading, threshold: f64) -> f64 {
+pub(super) fn lost_share(fading: &Fading, threshold: Threshold) -> f64 {
     let draws = fading.samples.iter().map(|sample| sample.draws).max().unwrap_or(1);
     let tilts = fading.samples.iter().map(|sample| sample.tilts).max().unwrap_or(1);
     let states = draws * tilts * NODES;
@@ -17,8 +21,10 @@ pub(super) fn lost_share(fading: &Fading, threshold: f64) -> f64 {
     let mut losses = vec![0.0; count * states];
     let mut shares = vec![[1.0 / NODES as f64; NODES]; count * draws * tilts];
     let mut any = false;
+    let mut likeness = vec![0.0; count];
     for (index, sample) in fading.samples.iter().enumerate() {
         let fields = sample.weight * fading.lap;
+        likeness[index] = fading.case(sample, 0)[0].likeness().min(MOST_ALIKE);
         for draw in 0..draws {
             for tilt in 0..tilts {
                 if draw >= sample.draws || tilt >= sample.tilts {
@@ -41,7 +47,7 @@ pub(super) fn lost_share(fading: &Fading, threshold: f64) -> f64 {
                             };
                             shares[index * draws * tilts + world][node] = share;
                             if is_lost {
-                                losses[index * states + world * NODES + node] = -libm::log1p(-lost.min(1.0 - 1e-9)) * fields;
+                                losses[index * states + world * NODES + node] = -libm::log1p(-lost.min(1.0 - 1e-9)) * fields * (1.0 - likeness[index]);
                             }
                         }
                     }
@@ -56,7 +62,7 @@ pub(super) fn lost_share(fading: &Fading, threshold: f64) -> f64 {
     for world in 0..draws * tilts {
         for node in 0..NODES {
             let column = |index: usize| losses[(index % count) * states + world * NODES + node];
-            gone += standing(fading, &column, |index| shares[index * draws * tilts + world][node]);
+            gone += standing(fading, &likeness, &column, |index| shares[index * draws * tilts + world][node]);
         }
     }
     gone / (draws * tilts) as f64
@@ -64,7 +70,12 @@ pub(super) fn lost_share(fading: &Fading, threshold: f64) -> f64 {
 
 /// The share of the lap in which one state has lost its picture: `losses` are expected in each sample, `share` is how
 /// likely the state is there.
-fn standing(fading: &Fading, losses: &impl Fn(usize) -> f64, share: impl Fn(usize) -> f64) -> f64 {
+fn standing(
+    fading: &Fading,
+    likeness: &[f64],
+    losses: &impl Fn(usize) -> f64,
+    share: impl Fn(usize) -> f64,
+) -> f64 {
     let count = fading.samples.len();
     let length = |index: usize| (fading.samples[index % count].weight * fading.lap).max(1e-12);
     let reach = (fading.frozen + 1.0).min(fading.lap);
@@ -81,7 +92,10 @@ fn standing(fading: &Fading, losses: &impl Fn(usize) -> f64, share: impl Fn(usiz
         }
         if index >= count {
             let beyond = (inside - reach).max(0.0) / length(first);
-            let expected = (sum - losses(first) * beyond).max(0.0);
+            // A loss of this field that began before counts with those that begin in it.
+            let alike = likeness[index - count];
+            let going_on = losses(index) / length(index) * alike / (1.0 - alike);
+            let expected = (sum - losses(first) * beyond).max(0.0) + going_on;
             if expected > 0.0 {
                 gone += share(index - count) * fading.samples[index - count].weight * -libm::expm1(-expected);
             }

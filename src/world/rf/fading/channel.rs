@@ -10,11 +10,12 @@
 //! Two waves beside scatter instead of Rice fading alone: where the second is almost as strong as the first, Rice is up to
 //! 7.6 dB optimistic (independent quadrature at an amplitude ratio of 0.95; see the tests).
 
+use std::cell::OnceCell;
 use std::f64::consts::{PI, TAU};
 use std::sync::OnceLock;
 
-use super::field::{FieldLoss, Motion};
-use super::score::{CERTAIN, OutageScores, score_of_share, share_of_score};
+use super::field::{FieldLoss, Motion, ScatteredPlace};
+use super::score::{AmplitudePlace, CERTAIN, OutageScores, QUIET, near_score_of_share, share_of_score};
 
 /// Phases at which a channel of two waves is worked out.
 pub const NODES: usize = 10;
@@ -119,20 +120,53 @@ impl Phases {
         shares.map(|share| share.max(0.0))
     }
 
-    /// The running sum of a row over arcs, at an angle from opposition, over all angles.
-    fn until(&self, sums: &[f64; NODES + 1], angle: f64) -> f64 {
-        let round = (angle / TAU).floor();
-        let (whole, angle) = (2.0 * sums[NODES] * round, angle - round * TAU);
-        if angle > PI {
-            return whole + 2.0 * sums[NODES] - self.until_half(sums, TAU - angle);
-        }
-        whole + self.until_half(sums, angle)
+    /// How much of a window of angles from opposition lies in an arc, on either side of it and however often round.
+    fn overlap(&self, arc: usize, from: f64, to: f64) -> f64 {
+        let until = |angle: f64| {
+            let round = (angle / TAU).floor();
+            let (low, high) = (self.edges[arc], self.edges[arc + 1]);
+            let within = |angle: f64| (angle.min(high) - low).max(0.0);
+            let rest = angle - round * TAU;
+            let back = (high - low) - within(TAU - rest);
+            2.0 * (high - low) * round + within(rest.min(PI)) + if rest > PI { back } else { 0.0 }
+        };
+        until(to) - until(from)
+    }
+}
+
+/// For arcs of many lengths, how much of the field that has its middle in each of [`Phases`] sees each of them.
+struct Arcs {
+    /// Seen arc by seen arc, by the arc of the middle.
+    seen: Vec<[[f64; NODES]; NODES]>,
+}
+
+impl Arcs {
+    /// Arcs per doubling, and doublings from [`POINT`] to beyond [`ALL_ROUND`].
+    const PER_DOUBLING: f64 = 4.0;
+    const COUNT: usize = 35;
+
+    fn table() -> &'static Self {
+        static TABLE: OnceLock<Arcs> = OnceLock::new();
+        TABLE.get_or_init(|| {
+            let phases = Phases::table();
+            let seen = |index: usize| {
+                let arc = TAU * POINT * libm::exp2(index as f64 / Self::PER_DOUBLING);
+                std::array::from_fn(|seen| {
+                    std::array::from_fn(|middle| {
+                        let middle = 0.5 * (phases.edges[middle] + phases.edges[middle + 1]);
+                        phases.overlap(seen, middle - 0.5 * arc, middle + 0.5 * arc) / arc
+                    })
+                })
+            };
+            Self { seen: (0..Self::COUNT).map(seen).collect() }
+        })
     }
 
-    fn until_half(&self, sums: &[f64; NODES + 1], angle: f64) -> f64 {
-        let arc = ((NODES as f64 * (angle / PI).max(0.0).sqrt()) as usize).min(NODES - 1);
-        let part = (angle - self.edges[arc]) / (self.edges[arc + 1] - self.edges[arc]);
-        sums[arc] + (sums[arc + 1] - sums[arc]) * part
+    /// The two arcs of the table next to one, and how far it is from the first to the second.
+    fn around(arc: f64) -> (usize, f64) {
+        let place = (libm::log2(arc / (TAU * POINT)) * Self::PER_DOUBLING).max(0.0);
+        let index = (place as usize).min(Self::COUNT - 2);
+        (index, (place - index as f64).min(1.0))
     }
 }
 
@@ -149,8 +183,19 @@ const NORMAL_POINTS: [(f64, f64); 5] = [
 /// The most places that a channel can have.
 pub const PLACES: usize = NODES + NORMAL_POINTS.len();
 
+/// What of a place does not depend on the threshold.
+#[derive(Clone, Copy, Debug, Default)]
+struct Ready {
+    amplitude: AmplitudePlace,
+    /// Logarithm of the mean power of waves and scatter.
+    mean: f64,
+    scattered: ScatteredPlace,
+    /// Sixth power of the mean power over a field.
+    odds: f64,
+}
+
 /// The phases of a channel and how it fades about them, made once for all thresholds.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Fields {
     channel: Channel,
     motion: Motion,
@@ -164,6 +209,12 @@ pub struct Fields {
     /// How much of the second wave's interference counts as scattered.
     turned: f64,
     arc: f64,
+    /// Where it lies in [`Arcs`].
+    around: (usize, f64),
+    /// The logarithm of the threshold, less what does not fade, up to which nothing is lost anywhere.
+    quiet_until: f64,
+    /// Made at the first threshold at which anything is lost.
+    ready: OnceCell<Box<[Ready; PLACES]>>,
 }
 
 impl Channel {
@@ -207,7 +258,19 @@ impl Channel {
         } else {
             self.motion
         };
-        Fields { channel: *self, motion, loss: FieldLoss::of(&motion), count, places, rest, scattered, turned, arc }
+        let loss = FieldLoss::of(&motion);
+        let around = if arc > 0.0 { Arcs::around(arc) } else { (0, 0.0) };
+        let mut fields =
+            Fields { channel: *self, motion, loss, count, places, rest, scattered, turned, arc, around, quiet_until: 0.0, ready: OnceCell::new() };
+        // The deepest fade comes first, unless the phase is known: then it may be any.
+        let deepest = if count == 1 || count == NODES { 0..1 } else { 0..count };
+        fields.quiet_until = deepest
+            .map(|place| {
+                let waves = fields.waves(place);
+                OutageScores::table().quiet_until((2.0 * waves / rest).sqrt(), count == NODES) + libm::log(waves + rest)
+            })
+            .fold(f64::INFINITY, f64::min);
+        fields
     }
 
     /// Sets the places of the phase and returns how many they are.
@@ -240,6 +303,12 @@ impl Channel {
     }
 }
 
+/// The sixth power.
+pub fn sixth_power(number: f64) -> f64 {
+    let cube = number * number * number;
+    cube * cube
+}
+
 impl Fields {
     /// Number of places.
     pub fn count(&self) -> usize {
@@ -258,10 +327,15 @@ impl Fields {
     }
 
     /// Mean power over a field at a place.
-    pub fn local_mean(&self, place: usize) -> f64 {
+    fn local_mean(&self, place: usize) -> f64 {
         let Channel { first, second, cross, steady, .. } = self.channel;
         let kept = (1.0 - self.turned).max(0.0).sqrt();
         (first + second + 2.0 * cross * self.places[place].0 * kept).max(0.0) + self.rest + steady
+    }
+
+    /// The sixth power of the mean power over a field at a place.
+    pub fn odds(&self, place: usize) -> f64 {
+        self.ready()[place].odds
     }
 
     /// Share of fields at a place.
@@ -269,10 +343,20 @@ impl Fields {
         self.places[place].1
     }
 
-    /// Score of the outage at an instant at a place.
-    fn score(&self, table: &OutageScores, place: usize, logarithm: f64) -> f64 {
-        let waves = self.waves(place);
-        table.score((2.0 * waves / self.rest).sqrt(), logarithm - libm::log(waves + self.rest))
+    fn ready(&self) -> &[Ready; PLACES] {
+        self.ready.get_or_init(|| {
+            let mut ready = Box::new([Ready::default(); PLACES]);
+            for (place, ready) in ready.iter_mut().enumerate().take(self.count) {
+                let waves = self.waves(place);
+                *ready = Ready {
+                    amplitude: AmplitudePlace::of((2.0 * waves / self.rest).sqrt()),
+                    mean: libm::log(waves + self.rest),
+                    scattered: ScatteredPlace::of(self.scattered_share(place)),
+                    odds: sixth_power(self.local_mean(place)),
+                };
+            }
+            ready
+        })
     }
 
     /// What counts as scattered in a field at a place, over the mean power: `1/(K+1)`.
@@ -282,73 +366,107 @@ impl Fields {
         self.scattered / (self.scattered + waves)
     }
 
-    /// Scores of the outage that a field sees at each place, with the threshold at so many times its own power; `None`
-    /// where all are certain: then the level is under for ever (`true`) or never.
-    pub fn scores(&self, threshold: f64, scores: &mut [f64; PLACES]) -> Result<(), bool> {
-        let faded = threshold - self.channel.steady;
-        if faded <= 0.0 {
-            return Err(false);
+    /// Scores of the outage that a field sees at each place, with the threshold at so many times its own power, whose logarithm
+    /// is given, too; `false` where nothing is lost.
+    pub fn scores(&self, (threshold, logarithm): (f64, f64), scores: &mut [f64; PLACES]) -> bool {
+        let logarithm = if self.channel.steady > 0.0 {
+            let faded = threshold - self.channel.steady;
+            if faded <= 0.0 {
+                return false;
+            }
+            libm::log(faded)
+        } else {
+            logarithm
+        };
+        if logarithm <= self.quiet_until {
+            return false;
         }
-        let table = OutageScores::table();
-        let logarithm = libm::log(faded);
-        // The place of the deepest fade comes first.
-        scores[0] = self.score(table, 0, logarithm);
-        let arcs = if self.count >= NODES { NODES } else { 0 };
-        if scores[0] < -CERTAIN && self.count == arcs.max(1) {
-            return Err(false);
+        let (table, ready) = (OutageScores::table(), self.ready());
+        let in_order = self.count == NODES;
+        let mut place = 0;
+        while place < self.count {
+            scores[place] = table.score_at(&ready[place].amplitude, logarithm - ready[place].mean);
+            place += 1;
+            if in_order && scores[place - 1] < QUIET {
+                // From here on fades are less deep.
+                scores[place..NODES].fill(-CERTAIN);
+                break;
+            }
         }
-        for (place, score) in scores.iter_mut().enumerate().take(self.count).skip(1) {
-            *score = self.score(table, place, logarithm);
-        }
-        if self.arc > 0.0 && arcs > 0 {
+        if self.arc > 0.0 && self.count >= NODES {
             self.average(scores);
         }
-        Ok(())
+        true
     }
 
     /// From scores at instants to those of the mean outage over the arc that a field sees, in the arcs of the table.
     fn average(&self, scores: &mut [f64; PLACES]) {
-        let phases = Phases::table();
-        let mut sums = [0.0; NODES + 1];
-        for arc in 0..NODES {
-            sums[arc + 1] = sums[arc] + share_of_score(scores[arc]) * phases.shares[arc];
+        let mut shares = [0.0; NODES];
+        let mut some = 0;
+        for (share, &score) in shares.iter_mut().zip(scores.iter()) {
+            if score > QUIET {
+                *share = share_of_score(score);
+                some += 1;
+            }
         }
         if self.arc > ALL_ROUND * TAU {
-            scores[..NODES].fill(score_of_share(sums[NODES]));
+            let mean: f64 = shares.iter().zip(&Phases::table().shares).map(|(share, arc)| share * arc).sum();
+            scores[..NODES].fill(near_score_of_share(mean));
             return;
         }
-        for (arc, score) in scores.iter_mut().take(NODES).enumerate() {
-            let middle = 0.5 * (phases.edges[arc] + phases.edges[arc + 1]);
-            let (from, to) = (middle - 0.5 * self.arc, middle + 0.5 * self.arc);
-            let sum = phases.until(&sums, to) - phases.until(&sums, from);
-            *score = score_of_share(sum * PI / self.arc);
+        let some = if self.count == NODES { some } else { NODES };
+        let (index, part) = self.around;
+        let seen = &Arcs::table().seen;
+        let (first, second) = (&seen[index], &seen[index + 1]);
+        for (place, score) in scores.iter_mut().take(NODES).enumerate() {
+            let mut mean = 0.0;
+            for (arc, share) in shares.iter().enumerate().take(some) {
+                let (here, next) = (first[arc][place], second[arc][place]);
+                mean += share * (here + (next - here) * part);
+            }
+            *score = near_score_of_share(mean);
         }
     }
 
     /// Probability that a field is lost at a place where the outage that it sees has this score.
     pub fn lost(&self, place: usize, score: f64) -> f64 {
-        if score <= -CERTAIN {
+        if score <= QUIET {
             return 0.0;
         }
-        share_of_score(self.loss.lost_score(score, self.scattered_share(place)))
+        share_of_score(self.loss.lost_score_at(score, &self.ready()[place].scattered))
     }
 
     /// The same for a receiver that takes the best of several ports at every moment, of which this one is the best: together
     /// they come up above the threshold so many times as often in a field.
     pub fn lost_of_several(&self, place: usize, score: f64, ways: f64) -> f64 {
-        if score <= -CERTAIN {
+        if score <= QUIET {
             return 0.0;
         }
         let motion = Motion { periods: self.motion.periods * ways, ..self.motion };
-        share_of_score(FieldLoss::of(&motion).lost_score(score, self.scattered_share(place)))
+        share_of_score(FieldLoss::of(&motion).lost_score_at(score, &self.ready()[place].scattered))
+    }
+
+    /// How alike what is scattered is from one field to the next: the correlation of its amplitude for motion that is small
+    /// against a period, 0 to 1.
+    pub fn likeness(&self) -> f64 {
+        let squared = std::f64::consts::TAU * std::f64::consts::TAU * self.motion.mean_square();
+        libm::exp(-0.5 * squared)
+    }
+
+    /// Share of time under the threshold, with the threshold at so many times its own power.
+    pub fn under(&self, threshold: f64) -> f64 {
+        let mut scores = [0.0; PLACES];
+        if threshold <= 0.0 || !self.scores((threshold, libm::log(threshold)), &mut scores) {
+            return 0.0;
+        }
+        (0..self.count).map(|place| self.share(place) * share_of_score(scores[place])).sum()
     }
 
     /// Shares of time under the threshold and of fields that are lost, with the threshold at so many times its own power.
     pub fn shares(&self, threshold: f64) -> (f64, f64) {
         let mut scores = [0.0; PLACES];
-        if let Err(under) = self.scores(threshold, &mut scores) {
-            let share = if under { 1.0 } else { 0.0 };
-            return (share, share);
+        if threshold <= 0.0 || !self.scores((threshold, libm::log(threshold)), &mut scores) {
+            return (0.0, 0.0);
         }
         let (mut under, mut lost) = (0.0, 0.0);
         for (place, &score) in scores.iter().enumerate().take(self.count) {

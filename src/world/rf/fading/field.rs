@@ -7,6 +7,8 @@
 //! ([`Motion`]); the table was made by simulation (`tests/reference/README.md` says how) and is checked against another one
 //! in `tests/reference/field_loss.csv`.
 
+use std::sync::OnceLock;
+
 use super::field_table::{LOST_SCORES, PERIODS, SCATTERED_SHARES, SHIFTS};
 
 /// The part of a field that may be under the threshold without it being lost.
@@ -46,6 +48,12 @@ const SCORES: usize = LOST_SCORES.len() / (PERIODS.len() * SHIFTS.len() * SCATTE
 /// The first score of an outage in the table, and scores per unit.
 const FIRST_SCORE: f64 = -4.25;
 const PER_SCORE: f64 = 4.0;
+
+/// The table as numbers that need no conversion.
+fn scores() -> &'static [f64] {
+    static TABLE: OnceLock<Vec<f64>> = OnceLock::new();
+    TABLE.get_or_init(|| LOST_SCORES.iter().map(|&score| f64::from(score) * 1e-3).collect())
+}
 
 /// The cells of the table that belong to one motion, found once for all outages and K-factors.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -92,23 +100,43 @@ impl FieldLoss {
     /// The score of the probability that a field is lost. `outage` is the score of the outage, `scattered` what is scattered
     /// over the whole mean power, `1/(K+1)`, 0 to 1.
     pub fn lost_score(&self, outage: f64, scattered: f64) -> f64 {
+        self.lost_score_at(outage, &ScatteredPlace::of(scattered))
+    }
+
+    /// The same for a place found before.
+    pub fn lost_score_at(&self, outage: f64, place: &ScatteredPlace) -> f64 {
+        let along = (outage - FIRST_SCORE) * PER_SCORE;
+        let column = (along.max(0.0) as usize).min(SCORES - 2);
+        let share = along - column as f64;
+        let table = scores();
+        let (mut here, mut next) = ([0.0; 2], [0.0; 2]);
+        for (start, weight) in self.starts.iter().zip(self.shares) {
+            let cells = &table[start + place.row * SCORES + column..][..SCORES + 2];
+            here[0] += weight * cells[0];
+            here[1] += weight * cells[1];
+            next[0] += weight * cells[SCORES];
+            next[1] += weight * cells[SCORES + 1];
+        }
+        let low = here[0] + (next[0] - here[0]) * place.part;
+        let high = here[1] + (next[1] - here[1]) * place.part;
+        self.still * outage + (1.0 - self.still) * (low + (high - low) * share)
+    }
+}
+
+/// Where a scattered share lies among the rows of the table.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct ScatteredPlace {
+    row: usize,
+    part: f64,
+}
+
+impl ScatteredPlace {
+    /// The place of what is scattered over the whole mean power, `1/(K+1)`, 0 to 1.
+    pub fn of(scattered: f64) -> Self {
         let root = scattered.clamp(0.0, 1.0).sqrt();
         let rows = SCATTERED_SHARES.len();
         let row = SCATTERED_SHARES[1..rows - 1].iter().take_while(|&&share| root >= share).count();
         let part = (root - SCATTERED_SHARES[row]) / (SCATTERED_SHARES[row + 1] - SCATTERED_SHARES[row]);
-        let along = (outage - FIRST_SCORE) * PER_SCORE;
-        let column = (along.max(0.0) as usize).min(SCORES - 2);
-        let share = along - column as f64;
-        let mut lost = 0.0;
-        for (start, weight) in self.starts.iter().zip(self.shares) {
-            let at = |row: usize| {
-                let cells = &LOST_SCORES[start + row * SCORES + column..][..2];
-                let (here, next) = (f64::from(cells[0]), f64::from(cells[1]));
-                here + (next - here) * share
-            };
-            let here = at(row);
-            lost += weight * (here + (at(row + 1) - here) * part);
-        }
-        self.still * outage + (1.0 - self.still) * lost * 1e-3
+        Self { row, part }
     }
 }

@@ -81,6 +81,39 @@ pub fn score_of_share(share: f64) -> f64 {
     score.clamp(-CERTAIN, CERTAIN)
 }
 
+/// The score of a probability, as [`score_of_share`] but from a table: its error is below 5e-4.
+pub fn near_score_of_share(share: f64) -> f64 {
+    /// Steps per octave, as bits of the mantissa.
+    const BITS: u32 = 5;
+    const PER_OCTAVE: usize = 1 << BITS;
+    /// Below two to the minus this there is no table.
+    const OCTAVES: usize = 26;
+    static TABLE: OnceLock<Vec<f64>> = OnceLock::new();
+    if share > 0.5 {
+        return -near_score_of_share(1.0 - share);
+    }
+    let bits = share.to_bits();
+    let octave = (bits >> 52) as usize;
+    let first = 1022 - OCTAVES;
+    if octave < first {
+        // Also what is not a number by rounding, or below zero.
+        return -CERTAIN;
+    }
+    let table = TABLE.get_or_init(|| {
+        let share = |step: usize| {
+            let octave = first + step / PER_OCTAVE;
+            f64::from_bits(((octave as u64) << 52) | ((step % PER_OCTAVE) as u64) << (52 - BITS))
+        };
+        (0..=(OCTAVES + 1) * PER_OCTAVE).map(|step| score_of_share(share(step))).collect()
+    });
+    let place = ((bits >> (52 - BITS)) as usize) - first * PER_OCTAVE;
+    let part = (bits & ((1 << (52 - BITS)) - 1)) as f64 * (1.0 / (1_u64 << (52 - BITS)) as f64);
+    match table.get(place..place + 2) {
+        Some(&[here, next]) => here + (next - here) * part,
+        _ => score_of_share(share),
+    }
+}
+
 /// The score of a small probability.
 fn tail(share: f64) -> f64 {
     let root = (-2.0 * libm::log(share)).sqrt();
@@ -111,7 +144,15 @@ fn polynomial(coefficients: &[f64], at: f64) -> f64 {
 pub struct OutageScores {
     /// Row after row of equal `√(2K)`.
     scores: Vec<f64>,
+    /// For each row, the logarithm of threshold over mean power up to which an outage counts as none, and as next to none.
+    quiet: Vec<[f64; 2]>,
 }
+
+/// Outages of this score (2 in a million) and less are none, wherever many of them are summed.
+pub const QUIET: f64 = -4.6;
+
+/// The same for outages that hold for a hundredth of all cases (2 in ten thousand).
+pub const NEARLY_QUIET: f64 = -3.5;
 
 impl OutageScores {
     /// Steps per unit of `√(2K)`, rows, and steps per neper of power, columns.
@@ -137,21 +178,47 @@ impl OutageScores {
                 // Each tail has its own digits.
                 if below < 0.5 { wide_score(below) } else { -wide_score(above) }
             };
-            Self { scores: cells.map(score).collect() }
+            let mut table = Self { scores: cells.map(score).collect(), quiet: Vec::new() };
+            table.quiet =
+                (0..Self::ROWS).map(|row| [QUIET, NEARLY_QUIET].map(|score| table.reached_in_row(row, score))).collect();
+            table
         })
+    }
+
+    fn reached_in_row(&self, row: usize, wanted: f64) -> f64 {
+        let cells = &self.scores[row * Self::COLUMNS..][..Self::COLUMNS];
+        let column = cells.iter().take_while(|&&score| score < wanted).count().clamp(1, Self::COLUMNS - 1) - 1;
+        // Below the first column along its slope.
+        let part = (wanted - cells[column]) / (cells[column + 1] - cells[column]);
+        Self::FIRST_COLUMN + (column as f64 + part) / Self::PER_COLUMN
+    }
+
+    /// The logarithm of threshold over mean power up to which the outage of a Rice channel counts as none ([`QUIET`]), or as
+    /// next to none ([`NEARLY_QUIET`]).
+    pub fn quiet_until(&self, amplitude: f64, nearly: bool) -> f64 {
+        if amplitude >= Self::NORMAL_FROM {
+            let squared = amplitude * amplitude;
+            return 2.0 * libm::log(((squared + 1.0).sqrt() + if nearly { NEARLY_QUIET } else { QUIET }) / (squared + 2.0).sqrt());
+        }
+        let across = amplitude * Self::PER_ROW;
+        let row = across as usize;
+        let (here, next) = (self.quiet[row][usize::from(nearly)], self.quiet[row + 1][usize::from(nearly)]);
+        here + (next - here) * (across - row as f64)
     }
 
     /// The score of the outage of a Rice channel. `amplitude` is `√(2K)`, zero or more; `ratio` the natural logarithm of the
     /// threshold over the mean power, direct and scattered together.
     pub fn score(&self, amplitude: f64, ratio: f64) -> f64 {
-        if amplitude >= Self::NORMAL_FROM {
+        self.score_at(&AmplitudePlace::of(amplitude), ratio)
+    }
+
+    /// The same for a place found before.
+    pub fn score_at(&self, place: &AmplitudePlace, ratio: f64) -> f64 {
+        if place.row == AmplitudePlace::NORMAL {
             // Rice amplitudes about √(X²+1) with standard deviation 1: within 0.015 of the score for |score| below 4.
-            let squared = amplitude * amplitude;
+            let squared = place.part;
             return libm::exp(0.5 * ratio.min(20.0)) * (squared + 2.0).sqrt() - (squared + 1.0).sqrt();
         }
-        let across = amplitude * Self::PER_ROW;
-        let row = (across as usize).min(Self::ROWS - 3);
-        let part = across - row as f64;
         let along = (ratio - Self::FIRST_COLUMN) * Self::PER_COLUMN;
         let column = (along.max(0.0) as usize).min(Self::COLUMNS - 2);
         let share = along - column as f64;
@@ -160,13 +227,35 @@ impl OutageScores {
             cells[0] + (cells[1] - cells[0]) * share
         };
         // A parabola through three rows, or the mean of the two that meet between the middle ones.
+        let (row, part) = (place.row, place.part);
         let (here, next) = (at(row), at(row + 1));
-        let after = at(row + 2);
         // The table is even in the amplitude.
-        let before = if row == 0 { at(1) } else { at(row - 1) };
+        let before = at(if row == 0 { 1 } else { row - 1 });
         let straight = here + (next - here) * part;
-        let bend = 0.25 * (before - here - next + after);
+        let bend = 0.25 * (before - here - next + at(row + 2));
         straight - bend * part * (1.0 - part)
+    }
+}
+
+/// Where an amplitude `√(2K)` lies among the rows of [`OutageScores`].
+#[derive(Clone, Copy, Debug, Default)]
+pub struct AmplitudePlace {
+    row: usize,
+    /// Part of a row; the square of the amplitude beyond the last.
+    part: f64,
+}
+
+impl AmplitudePlace {
+    const NORMAL: usize = usize::MAX;
+
+    /// The place of an amplitude, zero or more.
+    pub fn of(amplitude: f64) -> Self {
+        if amplitude >= OutageScores::NORMAL_FROM {
+            return Self { row: Self::NORMAL, part: amplitude * amplitude };
+        }
+        let across = amplitude * OutageScores::PER_ROW;
+        let row = (across as usize).min(OutageScores::ROWS - 3);
+        Self { row, part: across - row as f64 }
     }
 }
 
@@ -199,6 +288,9 @@ mod tests {
             let share = 0.5 * libm::erfc(-score * std::f64::consts::FRAC_1_SQRT_2);
             assert!((score_of_share(share) - score).abs() < 1e-6 * (1.0 + score * score), "{score}");
             assert!((share_of_score(score) - share).abs() < 2e-6, "{score}");
+            if score.abs() < 5.0 {
+                assert!((near_score_of_share(share) - score).abs() < 5e-4, "{score}");
+            }
         }
         assert_eq!(share_of_score(-7.0), 0.0);
         assert_eq!(share_of_score(7.0), 1.0);
