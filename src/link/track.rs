@@ -3,8 +3,11 @@
 //! Between two samples an amplitude runs straight and a phase as a parabola through what both samples say: a path's length
 //! and, from its direction of departure and the aircraft's velocity, how fast the length changes. So phases are exact at
 //! the samples, and an offset from the drawn line turns them as locally plane waves: `k (depart · offset)`. A path is
-//! known again at the next sample by the surfaces it bounces off; one that begins or ends counts up to half way (in
+//! known again at the next sample by the faces it bounces off; one that begins or ends counts up to half way (in
 //! time), as the samples' own shares of the lap do.
+
+#[cfg(test)]
+mod tests;
 
 use std::f64::consts::PI;
 
@@ -54,8 +57,8 @@ pub struct Knot {
 /// A path at a sample.
 #[derive(Clone, Debug)]
 pub struct Strand {
-    /// The surfaces it bounces off, in order: what tells it from the others.
-    pub surfaces: Vec<u16>,
+    /// The numbers of the faces it bounces off, in order: what tells it from the others.
+    pub faces: Vec<u16>,
     /// Unit direction in which it leaves the aircraft.
     pub depart: Vec3,
     /// Length, metres.
@@ -181,16 +184,14 @@ impl Track {
         let knots = samples.map(|(sample, ((pose, instant), paths))| {
             let sender = aircraft_end(kit, &pose.attitude);
             sent.send(instant, (&sender, &pose.velocity), mixing);
-            let surfaces = |traced: usize| {
-                paths
-                    .get(traced)
-                    .map_or_else(Vec::new, |path| path.bounces.iter().map(|bounce| bounce.surface).collect())
+            let faces = |traced: usize| {
+                paths.get(traced).map_or_else(Vec::new, |path| path.bounces.iter().map(|bounce| bounce.face).collect())
             };
             let mut strands: Vec<Strand> = instant
                 .paths
                 .iter()
                 .map(|path| Strand {
-                    surfaces: surfaces(path.traced),
+                    faces: faces(path.traced),
                     depart: path.depart,
                     length: path.length,
                     amplitudes: Vec::with_capacity(ports.len()),
@@ -272,8 +273,7 @@ fn lay_out(knots: &[Knot], reaches: &[Reach], fields: usize, field: f64) -> (Vec
 
 /// The paths of two samples paired by what they bounce off.
 fn joints(from: &[Strand], to: &[Strand]) -> Vec<Joint> {
-    let find =
-        |strands: &[Strand], wanted: &Strand| strands.iter().position(|strand| strand.surfaces == wanted.surfaces);
+    let find = |strands: &[Strand], wanted: &Strand| strands.iter().position(|strand| strand.faces == wanted.faces);
     let leaving = from.iter().enumerate().map(|(index, strand)| match find(to, strand) {
         Some(next) => Joint::Through(index, next),
         None => Joint::Ends(index),

@@ -22,7 +22,7 @@ fn circle(step: f64, sigma: f64, ends: &[(Vec3, f64)], picture: PictureKind) -> 
         let time = duration * sample as f64 / count as f64;
         let (place, velocity) = flown(time);
         let strand = |(number, (end, amplitude)): (usize, &(Vec3, f64))| Strand {
-            surfaces: vec![number as u16],
+            faces: vec![number as u16],
             depart: (end - place).normalize(),
             length: (end - place).norm(),
             amplitudes: vec![[Complex64::new(*amplitude, 0.0), NOTHING, NOTHING, NOTHING]],
