@@ -26,7 +26,7 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
-    /// Judges every entry of a plan. Exit status: 0 no entry is broken, 1 one is, 2 the plan cannot be read.
+    /// Judges every entry of a plan. Exit status: 0 no entry is short, 1 one is, 2 the plan cannot be read.
     Check {
         /// The plan's file, a plan link, or `-` for standard input.
         plan: PathBuf,
@@ -185,8 +185,8 @@ fn check(plan: &Plan, json: bool, csv: bool, laps: u32, effort: Effort) -> Resul
     if let Some(notice) = unjudged {
         return Err(Failure::Unjudged(format!("{}: {}", notice.path, notice.text)));
     }
-    let broken = report.entries.iter().any(|entry| entry.verdict == Verdict::Broken);
-    Ok(if broken { ExitCode::from(1) } else { ExitCode::SUCCESS })
+    let short = report.entries.iter().any(|entry| entry.verdict == Verdict::Short);
+    Ok(if short { ExitCode::from(1) } else { ExitCode::SUCCESS })
 }
 
 fn explain(plan: &Plan, name: &str, time: f64, port: Option<usize>, effort: Effort) -> Result<(), Failure> {

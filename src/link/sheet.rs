@@ -17,8 +17,8 @@ use crate::units::Hertz;
 
 /// Value of `format` in the JSON report.
 pub const REPORT_FORMAT: &str = "lapmargin-report";
-/// Version of the JSON report.
-pub const REPORT_VERSION: u32 = 1;
+/// Version of the JSON report; what changed in each stands in `docs/report.md`.
+pub const REPORT_VERSION: u32 = 2;
 
 /// The whole report as JSON, every sample with its budget, every entry with so many laps in time (none for 0). The schema
 /// is described in `docs/report.md`; floats round-trip exactly.

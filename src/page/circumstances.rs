@@ -138,7 +138,7 @@ fn targets(editor: &Editor) -> Html {
                     })} />
                 <NumberField id="target-reserve" label="Wanted reserve" measure={Measure::Ratio}
                     value={Some(targets.wanted_reserve_db)} range={limits::WANTED_RESERVE_DB}
-                    hint="Clear at or above this; thin from 0; broken below 0. Common practice, no source."
+                    hint="Clear at or above this; thin from 0; short below 0. Common practice, no source."
                     on_commit={editor.targets("Wanted reserve changed", |targets, value: Option<f64>| {
                         targets.wanted_reserve_db = value.unwrap_or(targets.wanted_reserve_db);
                     })} />

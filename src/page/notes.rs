@@ -87,7 +87,7 @@ mod tests {
             reserve_db,
             picture_share: 0.9,
         };
-        vec![case(Hand::Right, 8.0, Verdict::Clear), case(Hand::Left, -3.0, Verdict::Broken)]
+        vec![case(Hand::Right, 8.0, Verdict::Clear), case(Hand::Left, -3.0, Verdict::Short)]
     }
 
     #[test]
@@ -101,7 +101,7 @@ mod tests {
             unknown_hands(&report.entries[0], &plan),
             [
                 "If the aircraft’s antenna is right hand: clear, +8.0\u{a0}dB of reserve.",
-                "If the aircraft’s antenna is left hand: broken, −3.0\u{a0}dB of reserve.",
+                "If the aircraft’s antenna is left hand: short, −3.0\u{a0}dB of reserve.",
             ]
         );
     }

@@ -150,7 +150,7 @@ pub fn sign(verdict: Verdict) -> Html {
                 Verdict::Thin => html! {
                     <><circle cx="8" cy="8" r="6" class="sign-ring" /><path d="M8 2a6 6 0 0 0 0 12z" class="sign-full" /></>
                 },
-                Verdict::Broken => html! { <path d="M3 3l10 10M13 3L3 13" class="sign-cross" /> },
+                Verdict::Short => html! { <path d="M3 3l10 10M13 3L3 13" class="sign-cross" /> },
             } }
         </svg>
     }
@@ -160,10 +160,10 @@ pub fn sign(verdict: Verdict) -> Html {
 pub fn tally(report: &Report) -> String {
     let count = |verdict| report.entries.iter().filter(|entry| entry.verdict == verdict).count();
     format!(
-        "{} entries judged, each alone in the air: {} clear, {} thin, {} broken.",
+        "{} entries judged, each alone in the air: {} clear, {} thin, {} short.",
         report.entries.len(),
         count(Verdict::Clear),
         count(Verdict::Thin),
-        count(Verdict::Broken)
+        count(Verdict::Short)
     )
 }

@@ -13,7 +13,7 @@ pub fn verdict_class(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Clear => "is-clear",
         Verdict::Thin => "is-thin",
-        Verdict::Broken => "is-broken",
+        Verdict::Short => "is-short",
     }
 }
 

@@ -11,7 +11,7 @@ pub fn word(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Clear => "clear",
         Verdict::Thin => "thin",
-        Verdict::Broken => "broken",
+        Verdict::Short => "short",
     }
 }
 

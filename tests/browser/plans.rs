@@ -180,7 +180,7 @@ pub fn telling() -> (Plan, &'static str) {
     let mut verdict = |plan: &Plan| match evaluator.report(plan, Effort::FULL).entries[0].verdict {
         Verdict::Clear => "clear",
         Verdict::Thin => "thin",
-        Verdict::Broken => "broken",
+        Verdict::Short => "short",
     };
     let before = verdict(&plan::demo());
     let mut plan = named("Sent by link");
