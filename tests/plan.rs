@@ -552,7 +552,7 @@ fn what_does_not_fit_together_is_refused() {
             plan.receivers[0].ports[1].feed.length_m = -1.0
         }),
         (
-            "Wren, transmitter antenna lean back: 100°; must be -90 to 90° (entries[0].radios[0].mounting.lean_back_deg)",
+            "Wren, transmitter antenna tilt backward: 100°; must be -90 to 90° (entries[0].radios[0].mounting.lean_back_deg)",
             |plan| plan.entries[0].radios[0].mounting.lean_back_deg = 100.0,
         ),
         ("start pad east: -1 m; must be 0 to 44 m (course.pad.x_m)", |plan| plan.course.pad.x_m = -1.0),

@@ -41,7 +41,7 @@ pub fn VerdictNotes(props: &VerdictNotesProps) -> Html {
             if let Some(judged) = judged {
                 { hands(&notes::unknown_hands(judged, plan)) }
                 <details class="more" id="verdict-notes">
-                    <summary>{ format!("What the verdict on {} rests on", judged.name) }</summary>
+                    <summary>{ format!("Assumptions behind {}’s verdict", judged.name) }</summary>
                     <ul class="notes-list">
                         { for notes::beside(judged).into_iter().map(|line| html! { <li>{ line }</li> }) }
                         { for notes::caveats(judged).into_iter().map(|line| html! { <li>{ line }</li> }) }
