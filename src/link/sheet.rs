@@ -356,7 +356,7 @@ mod tests {
 
     #[test]
     fn a_name_in_csv_stays_one_field_and_runs_nothing() {
-        assert_eq!(quoted("Wren"), "Wren");
+        assert_eq!(quoted("Linnet"), "Linnet");
         assert_eq!(quoted("a,\"b\""), "\"a,\"\"b\"\"\"");
         assert_eq!(quoted("=1+1"), "'=1+1");
     }

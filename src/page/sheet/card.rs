@@ -184,7 +184,7 @@ mod tests {
             assert!(!card.is_shortened && card.text.len() <= 122, "{}", card.text);
             assert_eq!(scanned(card), card.text);
         }
-        assert!(cards[0].spoken().contains("Pilot Wren: clear; 5658 MHz R1"), "{}", cards[0].spoken());
+        assert!(cards[0].spoken().contains("Pilot Linnet: clear; 5658 MHz R1"), "{}", cards[0].spoken());
     }
 
     #[test]

@@ -326,7 +326,7 @@ mod tests {
         );
         assert!(moth.radiated.ends_with("dB below the limit") && !moth.is_above_limit, "{}", moth.radiated);
         assert_eq!(content.entries[1].aircraft, "dipole (linear)");
-        assert!(content.places.starts_with("Gates: 1 Start gate, 2 Brewery gate"), "{}", content.places);
+        assert!(content.places.starts_with("Gates: 1 Start gate, 2 Loft gate"), "{}", content.places);
     }
 
     #[test]
