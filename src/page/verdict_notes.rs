@@ -60,7 +60,7 @@ fn hands(lines: &[String]) -> Html {
         <div id="unknown-hands" class="notes-hands">
             <ul class="notes-list">{ for lines.iter().map(|line| html! { <li>{ line }</li> }) }</ul>
             <p class="field-note">
-                { "The worst is shown. To settle it: hold an antenna of known hand to the goggles a few steps away; with the same hand the picture stands clearly better than with the other." }
+                { "The worst counts. To settle it, propellers off: hold an antenna of known hand to the goggles a few steps away; with the same hand the picture stands clearly better than with the other." }
             </p>
         </div>
     }

@@ -79,7 +79,7 @@ fn eight_beginners() -> Plan {
 pub async fn complete(visit: &Visit) {
     let done = "return document.querySelector('.sheet-entry') !== null
         && !document.querySelector('#sheet-said').textContent.includes('being')
-        && !document.querySelector('.sheet-paper').textContent.includes('being flown')";
+        && !document.querySelector('.sheet-paper').textContent.includes('imulating laps')";
     visit.script_when(done, |done| *done == true).await;
     // The drawing has found its height when what stands about it rests.
     visit.rests(".sheet-top").await;
