@@ -2,16 +2,14 @@
 
 use super::format::{self, DisplayUnits};
 pub use crate::link::cautions::{BEFORE_YOU_FLY, WHO_DECIDES};
-use crate::link::report::EntryReport;
 use crate::parts;
 use crate::plan::document::{Picture, Plan};
 use crate::rf::exposure::{self, Exposed, ExposureStandard, Reflection};
 use crate::rf::power_rule::{self, PowerRule};
 use crate::units::{Dbm, Hertz};
 
-/// How far to keep from an entry's antenna while it transmits.
-pub fn exposure_sentence(judged: &EntryReport, units: DisplayUnits) -> String {
-    let (eirp, carrier) = (Dbm(judged.eirp_dbm), Hertz(judged.frequency_hz));
+/// How far to keep from an antenna while it transmits.
+pub fn exposure_sentence(eirp: Dbm, carrier: Hertz, units: DisplayUnits) -> String {
     let limit = ExposureStandard::Icnirp2020.limit(Exposed::GeneralPublic, carrier);
     match limit {
         Ok(limit) => {

@@ -10,7 +10,7 @@ use crate::link::report::EntryReport;
 use crate::plan::document::Rules;
 use crate::plan::limits;
 use crate::rf::power_rule::{self, PowerRule, RuleReading};
-use crate::units::Hertz;
+use crate::units::{Dbm, Hertz};
 
 /// A caution: a mark, a title, a sentence or two.
 pub fn caution(title: &'static str, text: Html) -> Html {
@@ -41,7 +41,7 @@ pub fn power_caution(editor: &Editor, judged: Option<&EntryReport>, units: Displ
                         if let Some(caution) = power_rule::licence_caution(Hertz(judged.frequency_hz)) {
                             <p id="licence"><strong>{ caution }</strong></p>
                         }
-                        <p>{ exposure_sentence(judged, units) }</p>
+                        <p>{ exposure_sentence(Dbm(judged.eirp_dbm), Hertz(judged.frequency_hz), units) }</p>
                     }
                     <p>{ WHO_DECIDES }</p>
                 </>

@@ -12,7 +12,7 @@ use crate::plan::document::{AntennaKit, Entry, Placement, Plan, Port, Seat, Stat
 use crate::plan::presets::{has_hand, is_directional};
 use crate::plan::save;
 use crate::rf::power_rule::licence_caution;
-use crate::units::Hertz;
+use crate::units::{Dbm, Hertz};
 use crate::{parts, wording};
 
 /// The sheet in words.
@@ -90,7 +90,9 @@ impl Content {
             lap: lap_sentence(plan, report, units),
             places: places(plan),
             entries: entries.collect(),
-            exposure: strongest.map_or_else(String::new, |entry| exposure_sentence(entry, units)),
+            exposure: strongest.map_or_else(String::new, |entry| {
+                exposure_sentence(Dbm(entry.eirp_dbm), Hertz(entry.frequency_hz), units)
+            }),
             notices: notices.collect(),
         }
     }
