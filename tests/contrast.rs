@@ -86,12 +86,12 @@ fn every_ink_can_be_read_on_every_ground() {
             check(theme, &tokens, "ink", ground, least);
         }
         for ground in ["paper", "paper-raised", "paper-sunk"] {
-            for ink in ["ink-soft", "accent", "clear", "thin", "broken"] {
+            for ink in ["ink-soft", "accent", "clear", "thin", "short"] {
                 check(theme, &tokens, ink, ground, least);
             }
             (0..8).for_each(|entry| check(theme, &tokens, &format!("entry-{entry}"), ground, least));
         }
-        for verdict in ["clear", "thin", "broken"] {
+        for verdict in ["clear", "thin", "short"] {
             check(theme, &tokens, verdict, &format!("{verdict}-wash"), least);
         }
     }
@@ -116,7 +116,7 @@ fn no_entry_has_the_colour_of_a_verdict_or_of_another() {
             assert!(reached >= least, "{theme}: --entry-{entry} and --{other} differ by {reached:.1}, not {least}");
         };
         for entry in 0..8 {
-            ["clear", "thin", "broken"].into_iter().for_each(|verdict| apart(entry, verdict.to_owned(), 25.0));
+            ["clear", "thin", "short"].into_iter().for_each(|verdict| apart(entry, verdict.to_owned(), 25.0));
             (0..entry).for_each(|other| apart(entry, format!("entry-{other}"), 20.0));
         }
     }

@@ -87,9 +87,9 @@ fn the_demo_shows_one_honest_cause_each_and_no_verdict_on_the_edge() {
         }
     }
     let of = |name: &str| report.entries.iter().find(|entry| entry.name == name).unwrap();
-    assert_eq!(of("Wren").verdict, Verdict::Clear);
+    assert_eq!(of("Linnet").verdict, Verdict::Clear);
     assert_eq!(of("Tansy").verdict, Verdict::Thin);
-    assert_eq!(of("Moth").verdict, Verdict::Broken);
+    assert_eq!(of("Moth").verdict, Verdict::Short);
     assert_eq!(of("Moth").cause, Cause::CrossHand);
     assert_eq!(of("Bramble").verdict, Verdict::Thin);
     assert_eq!(of("Bramble").cause, Cause::OwnHead);

@@ -398,7 +398,7 @@ fn the_command_writes_the_same_numbers_and_a_picture() {
         assert_eq!(last.parse::<f64>().ok(), *value, "{row}");
     }
     let (good, _, complained) =
-        command(&folder, &["--entry", "Wren", "--out", "map.PNG", "--quantity", "hand", "--cells", "900"]);
+        command(&folder, &["--entry", "Linnet", "--out", "map.PNG", "--quantity", "hand", "--cells", "900"]);
     assert!(good, "{complained}");
     let file = std::fs::File::open(folder.join("map.PNG")).expect("the command wrote a picture");
     let mut reader = png::Decoder::new(std::io::BufReader::new(file)).read_info().expect("it is a picture");
@@ -413,7 +413,7 @@ fn the_command_refuses_in_a_sentence() {
     let folder = folder_with_the_demo("map-refused");
     for (arguments, part) in [
         (["--entry", "Moth", "--out", "map.svg"], "written as .csv or .png"),
-        (["--entry", "Nobody", "--out", "map.csv"], "there are Wren, Tansy, Moth, Bramble"),
+        (["--entry", "Nobody", "--out", "map.csv"], "there are Linnet, Tansy, Moth, Bramble"),
         (["--entry", "Moth", "--out", "nowhere/map.csv"], "nowhere/map.csv"),
     ] {
         let (good, _, complained) = command(&folder, &arguments);

@@ -485,7 +485,7 @@ fn what_does_not_fit_together_is_refused() {
             (|plan| plan.receivers[1].seat = "roof".into()) as fn(&mut Plan),
         ),
         (
-            "Wren, receiver: \"none\" is not there; must be \"goggles-1\", \"goggles-2\", \"goggles-3\", \"goggles-4\" (entries[0].receiver)",
+            "Linnet, receiver: \"none\" is not there; must be \"goggles-1\", \"goggles-2\", \"goggles-3\", \"goggles-4\" (entries[0].receiver)",
             |plan| plan.entries[0].receiver = "none".into(),
         ),
         ("the id \"left\" is used twice (seats[3].id)", |plan| plan.seats[3].id = plan.seats[0].id.clone()),
@@ -493,25 +493,25 @@ fn what_does_not_fit_together_is_refused() {
             "gate 1, id: \"two words\"; must be letters a to z, digits, hyphens and underscores (course.gates[0].id)",
             |plan| plan.course.gates[0].id = "two words".into(),
         ),
-        ("Wren: exactly one video transmitter is needed, not 0 (entries[0].radios)", |plan| {
+        ("Linnet: exactly one video transmitter is needed, not 0 (entries[0].radios)", |plan| {
             plan.entries[0].radios.clear()
         }),
-        ("Wren: exactly one video transmitter is needed, not 2 (entries[0].radios)", |plan| {
+        ("Linnet: exactly one video transmitter is needed, not 2 (entries[0].radios)", |plan| {
             let radio = plan.entries[0].radios[0].clone();
             plan.entries[0].radios.push(radio);
         }),
         ("Goggles 1: 0 ports; must be 1 to 4 (receivers[0].ports)", |plan| plan.receivers[0].ports.clear()),
-        ("Hall gate east, north: 28.5 m; must be 0 to 28 m (course.gates[6].y_m)", |plan| {
+        ("Barn gate east, north: 28.5 m; must be 0 to 28 m (course.gates[6].y_m)", |plan| {
             plan.course.gates[6].y_m = 28.5
         }),
         ("gates 2 and 3 are 0.40 m apart; minimum 0.5 m (course.gates[1])", |plan| {
             let gate = plan.course.gates[1].clone();
             plan.course.gates[2] = Gate { id: "other".into(), y_m: gate.y_m + 0.4, ..gate };
         }),
-        ("Barrier gate: inside \"Guildhall\"; must be outside buildings and stalls (course.gates[4])", |plan| {
+        ("Barrier gate: inside \"Pear barn\"; must be outside buildings and stalls (course.gates[4])", |plan| {
             (plan.course.gates[4].x_m, plan.course.gates[4].y_m) = (24.0, 26.5)
         }),
-        ("Pilots' bench, right: inside \"Guildhall\"; must be outside buildings and stalls (seats[2])", |plan| {
+        ("Pilots' bench, right: inside \"Pear barn\"; must be outside buildings and stalls (seats[2])", |plan| {
             (plan.seats[2].x_m, plan.seats[2].y_m) = (24.0, 26.5)
         }),
         (
@@ -524,7 +524,7 @@ fn what_does_not_fit_together_is_refused() {
         ("Barrier, second end north: 1000 m; must be -50 to 78 m (site.obstacles[7].shape.wall.to_m[1])", |plan| {
             wall(plan).to_m[1] = 1000.0
         }),
-        ("Guildhall, depth: 0 m; must be 0.1 to 1000 m (site.obstacles[0].shape.building.size_m[1])", |plan| {
+        ("Pear barn, depth: 0 m; must be 0.1 to 1000 m (site.obstacles[0].shape.building.size_m[1])", |plan| {
             building(plan).size_m[1] = 0.0
         }),
         ("10000 people in all crowds together; must be at most 4000 (site.obstacles)", |plan| {
@@ -535,13 +535,13 @@ fn what_does_not_fit_together_is_refused() {
             |plan| plan.entries[0].name = "\u{1b}[2J".into(),
         ),
         ("entry 1, name: 0 characters; must be 1 to 80 (entries[0].name)", |plan| plan.entries[0].name.clear()),
-        ("Wren, channel: 5800 Hz is too low; 5800 MHz is written 5800000000 (entries[0].channel_hz)", |plan| {
+        ("Linnet, channel: 5800 Hz is too low; 5800 MHz is written 5800000000 (entries[0].channel_hz)", |plan| {
             plan.entries[0].channel_hz = 5800.0
         }),
-        ("Wren, channel: 5.8 Hz is too low; 5.8 GHz is written 5800000000 (entries[0].channel_hz)", |plan| {
+        ("Linnet, channel: 5.8 Hz is too low; 5.8 GHz is written 5800000000 (entries[0].channel_hz)", |plan| {
             plan.entries[0].channel_hz = 5.8
         }),
-        ("Wren, channel: 2e10 Hz; must be 1e9 to 1e10 Hz (entries[0].channel_hz)", |plan| {
+        ("Linnet, channel: 2e10 Hz; must be 1e9 to 1e10 Hz (entries[0].channel_hz)", |plan| {
             plan.entries[0].channel_hz = 2e10
         }),
         (
@@ -552,7 +552,7 @@ fn what_does_not_fit_together_is_refused() {
             plan.receivers[0].ports[1].feed.length_m = -1.0
         }),
         (
-            "Wren, transmitter antenna lean back: 100°; must be -90 to 90° (entries[0].radios[0].mounting.lean_back_deg)",
+            "Linnet, transmitter antenna tilt backward: 100°; must be -90 to 90° (entries[0].radios[0].mounting.lean_back_deg)",
             |plan| plan.entries[0].radios[0].mounting.lean_back_deg = 100.0,
         ),
         ("start pad east: -1 m; must be 0 to 44 m (course.pad.x_m)", |plan| plan.course.pad.x_m = -1.0),

@@ -26,7 +26,7 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
-    /// Judges every entry of a plan. Exit status: 0 no entry is broken, 1 one is, 2 the plan cannot be read.
+    /// Judges every entry of a plan. Exit status: 0 no entry is short, 1 one is, 2 the plan cannot be read.
     Check {
         /// The plan's file, a plan link, or `-` for standard input.
         plan: PathBuf,
@@ -36,7 +36,7 @@ enum Command {
         /// Prints a row per entry, port and sample.
         #[arg(long)]
         csv: bool,
-        /// How many laps of every entry are flown in time to count breakups; 0 for none.
+        /// Simulated laps per entry, to count breakups; 0 for none.
         #[arg(long, default_value_t = USUAL_LAPS, value_parser = clap::value_parser!(u32).range(0..=i64::from(MOST_LAPS)))]
         laps: u32,
         #[command(flatten)]
@@ -44,7 +44,7 @@ enum Command {
     },
     /// Prints the demo plan.
     Demo,
-    /// Prints the part of an address that carries a plan: it goes behind the address of the page.
+    /// Prints a share link's fragment; append it to the page address.
     Link {
         /// The plan's file, or `-` for standard input.
         plan: PathBuf,
@@ -59,7 +59,7 @@ enum Command {
         /// Time since the first gate, in seconds.
         #[arg(long)]
         time: f64,
-        /// Number of the port, from 0; the port in use when left out.
+        /// Number of the port, from 1; the port in use when left out.
         #[arg(long)]
         port: Option<usize>,
         #[command(flatten)]
@@ -97,8 +97,8 @@ enum Failure {
     Entry { name: String, known: String },
     #[error("a time of {got} s is outside the lap, which takes 0 to {lap:.2} s")]
     Time { got: f64, lap: f64 },
-    #[error("there is no port {got}; this receiver has ports 0 to {last}")]
-    Port { got: usize, last: usize },
+    #[error("there is no port {got}; this receiver has {}", if *count == 1 { "port 1 alone".to_owned() } else { format!("ports 1 to {count}") })]
+    Port { got: usize, count: usize },
     #[error("{0}")]
     Unjudged(String),
     #[error("there is no map: {0}")]
@@ -185,8 +185,8 @@ fn check(plan: &Plan, json: bool, csv: bool, laps: u32, effort: Effort) -> Resul
     if let Some(notice) = unjudged {
         return Err(Failure::Unjudged(format!("{}: {}", notice.path, notice.text)));
     }
-    let broken = report.entries.iter().any(|entry| entry.verdict == Verdict::Broken);
-    Ok(if broken { ExitCode::from(1) } else { ExitCode::SUCCESS })
+    let short = report.entries.iter().any(|entry| entry.verdict == Verdict::Short);
+    Ok(if short { ExitCode::from(1) } else { ExitCode::SUCCESS })
 }
 
 fn explain(plan: &Plan, name: &str, time: f64, port: Option<usize>, effort: Effort) -> Result<(), Failure> {
@@ -208,10 +208,11 @@ fn explain(plan: &Plan, name: &str, time: f64, port: Option<usize>, effort: Effo
     })?;
     let nearest = |a: &usize, b: &usize| (lap.time_s[*a] - time).abs().total_cmp(&(lap.time_s[*b] - time).abs());
     let sample = (0..lap.time_s.len()).min_by(nearest).unwrap_or(0);
-    let port = port.unwrap_or_else(|| usize::from(judged.together.port[sample]));
-    if port >= judged.ports.len() {
-        return Err(Failure::Port { got: port, last: judged.ports.len() - 1 });
-    }
+    let count = judged.ports.len();
+    let port = match port {
+        None => usize::from(judged.together.port[sample]),
+        Some(got) => got.checked_sub(1).filter(|port| *port < count).ok_or(Failure::Port { got, count })?,
+    };
     let explanation =
         evaluator.explain(plan, entry, port, sample, effort).map_err(|error| Failure::Unjudged(error.to_string()))?;
     print(&instant(&explanation, &judged.name, lap.time_s[sample], lap.distance_m[sample]))
@@ -226,7 +227,8 @@ fn instant(explanation: &Explanation, name: &str, time: f64, distance: f64) -> S
     use std::fmt::Write as _;
     let mut text = String::new();
     // Writing to a String cannot fail.
-    let _ = writeln!(text, "{} at {time:.2} s, {distance:.1} m along the lap, port {}", clean(name), explanation.port);
+    let _ =
+        writeln!(text, "{} at {time:.2} s, {distance:.1} m along the lap, port {}", clean(name), explanation.port + 1);
     let _ = writeln!(text, "\nBudget");
     let mut level = 0.0;
     for line in &explanation.budget {

@@ -50,7 +50,7 @@ pub struct Arguments {
 /// A quantity as it is typed.
 #[derive(Clone, Copy, ValueEnum)]
 enum Shown {
-    /// What a place could lose before it fails by itself, dB.
+    /// How many dB are to spare at each point.
     Reserve,
     /// Mean level over the threshold, dB.
     Margin,
@@ -154,7 +154,10 @@ fn table(map: &Map, caption: &Caption) -> String {
     let mut text = String::new();
     // Writing to a String cannot fail.
     let _ = writeln!(text, "# plan: {plan}");
-    let _ = writeln!(text, "# entry: {entry}; the aircraft hovers level, nose to the north, alone in the air");
+    let _ = writeln!(
+        text,
+        "# entry: {entry}; the aircraft hovers level, nose to the north; other pilots' transmitters not counted"
+    );
     let _ = writeln!(text, "# height above ground: {height}; antenna on the aircraft: {hand}; most bounces: {bounces}");
     let _ = writeln!(text, "# quantity: {quantity}; empty inside buildings and on the receiving antenna");
     let _ = writeln!(

@@ -285,15 +285,15 @@ impl Tally {
 }
 
 impl Breakups {
-    /// The number of breakups in plain words: "breaks up about 0.3 times a lap (0.1 to 0.6; 64 laps)".
+    /// The number of breakups in plain words: "about 0.3 breakups per lap (likely 0.1 to 0.6; 64 simulated laps)".
     pub fn sentence(&self) -> String {
         let Self { laps, per_lap, low, high, .. } = self;
         let (high, plural) = (number_words(*high), if *laps == 1 { "" } else { "s" });
         if *per_lap == 0.0 {
-            return format!("no breakup in {laps} lap{plural} (at most {high} a lap)");
+            return format!("no breakup in {laps} simulated lap{plural} (likely under {high} per lap)");
         }
         format!(
-            "breaks up about {} times a lap ({} to {high}; {laps} lap{plural})",
+            "about {} breakups per lap (likely {} to {high}; {laps} simulated lap{plural})",
             number_words(*per_lap),
             number_words(*low)
         )

@@ -160,7 +160,7 @@ pub fn kit(plan: &Plan, index: usize, hands: Hands) -> Result<Kit, Notice> {
     assumed.extend(resolved.assumed);
     if let Some(freeze) = resolved.freeze {
         caveats.push(format!(
-            "after each break the picture stays frozen for about {freeze}; the picture share counts the breaks, the laps in time the freezes as well"
+            "after each lost field the picture stays frozen for about {freeze}; frozen fields count like lost ones"
         ));
     }
     let (frame_loss, frame_assumed) = presets::resolve_frame_loss(&radio.mounting);

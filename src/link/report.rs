@@ -81,7 +81,7 @@ pub struct LapColumns {
 #[serde(rename_all = "snake_case")]
 pub enum Verdict {
     /// The picture does not hold.
-    Broken,
+    Short,
     /// It holds with less reserve than wanted.
     Thin,
     /// It holds with the wanted reserve.
@@ -94,7 +94,7 @@ impl Verdict {
         match self {
             Verdict::Clear => "clear",
             Verdict::Thin => "thin",
-            Verdict::Broken => "broken",
+            Verdict::Short => "short",
         }
     }
 }

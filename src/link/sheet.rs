@@ -17,8 +17,8 @@ use crate::units::Hertz;
 
 /// Value of `format` in the JSON report.
 pub const REPORT_FORMAT: &str = "lapmargin-report";
-/// Version of the JSON report.
-pub const REPORT_VERSION: u32 = 1;
+/// Version of the JSON report; what changed in each stands in `docs/report.md`.
+pub const REPORT_VERSION: u32 = 2;
 
 /// The whole report as JSON, every sample with its budget, every entry with so many laps in time (none for 0). The schema
 /// is described in `docs/report.md`; floats round-trip exactly.
@@ -160,7 +160,7 @@ struct WrittenSample {
     budget: Vec<BudgetLine>,
 }
 
-/// One row per entry, port and sample, with a header; RFC 4180, lines end in CR LF.
+/// One row per entry, port (from 1) and sample, with a header; RFC 4180, lines end in CR LF.
 pub fn csv(report: &Report) -> String {
     let mut text = String::from(
         "entry,port,time_s,distance_m,x_m,y_m,height_m,level_dbm,margin_db,k_db,outage,in_use,shadowing_db,delay_spread_ns\r\n",
@@ -173,7 +173,8 @@ pub fn csv(report: &Report) -> String {
                 // Writing to a String cannot fail.
                 let _ = write!(
                     text,
-                    "{name},{port},{},{},{},{},{},{},{},{},{},{},{},{}\r\n",
+                    "{name},{},{},{},{},{},{},{},{},{},{},{},{},{}\r\n",
+                    port + 1,
                     lap.time_s[sample],
                     lap.distance_m[sample],
                     lap.x_m[sample],
@@ -205,15 +206,33 @@ fn quoted(field: &str) -> String {
 pub fn cause_words(cause: &Cause, plan: &Plan) -> String {
     match cause {
         Cause::CrossHand => "the hands of the antennas do not match".to_owned(),
-        Cause::PatternNull => "the aircraft's antenna sends little that way".to_owned(),
-        Cause::OffAim => "the receiving antenna does not look that way".to_owned(),
+        Cause::PatternNull => "weak direction of the aircraft's antenna".to_owned(),
+        Cause::OffAim => "outside the receiving antenna's beam".to_owned(),
         Cause::OwnHead => "the pilot faces away: the head is in the way".to_owned(),
         Cause::OwnFrame => "the aircraft's own frame is in the way".to_owned(),
         Cause::ObstructedBy { obstacle } => format!("{} is in the way", obstacle_name(plan, obstacle)),
         Cause::People => "people are in the way".to_owned(),
-        Cause::Range => "it is far".to_owned(),
+        Cause::Range => "distance".to_owned(),
         Cause::Scatter => "bounces and scatter make the level rise and fall".to_owned(),
     }
+}
+
+/// The cause of the weakest stretch, and what there is to gain: "people are in the way (fixing it gains 3.1 dB)". Nobody
+/// mends a distance, so that is compared with the lap's middle one.
+fn cause_with_gain(entry: &EntryReport, plan: &Plan) -> String {
+    let words = cause_words(&entry.cause, plan);
+    match entry.cause_gain_db {
+        gain if entry.cause == Cause::Range => format!("{words}; {gain:+.1} dB at mid-lap distance"),
+        gain if gain >= 0.05 => format!("{words} (fixing it gains {gain:.1} dB)"),
+        _ => words,
+    }
+}
+
+/// A reserve, with its band if there is one: "4.1 ± 4.0 dB to spare", "2.0 dB too little".
+fn spare_words(reserve: f64, sigma: Option<f64>) -> String {
+    let band = sigma.map_or_else(String::new, |sigma| format!(" ± {sigma:.1}"));
+    let words = if reserve < 0.0 { "too little" } else { "to spare" };
+    format!("{:.1}{band} dB {words}", reserve.abs())
 }
 
 /// A probability in whole per cent, never rounded to certainty.
@@ -244,7 +263,7 @@ pub fn sheet(plan: &Plan, report: &Report, flown: &[Breakups]) -> String {
     let _ = writeln!(text, "{}", printable(&plan.name));
     let _ = writeln!(
         text,
-        "Lap {:.1} m in {:.1} s; target: a picture for {:.1} % of the lap with {:.1} dB in reserve.\n",
+        "Lap {:.1} m in {:.1} s; target: a picture in {:.1} % of fields with {:.1} dB in reserve. Other pilots' transmitters not counted.\n",
         report.lap.length_m,
         report.lap.duration_s,
         100.0 * plan.targets.picture_share,
@@ -253,55 +272,56 @@ pub fn sheet(plan: &Plan, report: &Report, flown: &[Breakups]) -> String {
     for (number, entry) in report.entries.iter().enumerate() {
         let _ = writeln!(
             text,
-            "{:<18} {:<7} alone in the air   {:.0} MHz",
+            "{:<18} {:<7} {:.0} MHz",
             printable(&entry.name),
             entry.verdict.word(),
             entry.frequency_hz / 1e6
         );
         let _ = writeln!(
             text,
-            "    picture {:6.2} %   good {:6.2} %   reserve {:+6.1} dB ± {:.1}   confidence {}   1st percentile {:+.1} dB",
+            "    picture in {:.2} % of fields, {}; {} chance it holds",
             100.0 * entry.picture_share,
-            100.0 * entry.good_share,
-            entry.reserve_db,
-            entry.sigma_db,
+            spare_words(entry.reserve_db, Some(entry.sigma_db)),
             confidence_words(entry.confidence),
+        );
+        let _ = writeln!(
+            text,
+            "    good picture for {:.2} % of the lap; 99 % of the lap has at least {:+.1} dB of margin",
+            100.0 * entry.good_share,
             entry.margin_p1_db
         );
         let _ = writeln!(
             text,
-            "    weakest from {:.0} m for {:.0} m, between {} and {}: {} ({:+.1} dB {})",
+            "    weakest from {:.0} m for {:.0} m, between {} and {}: {}",
             entry.worst.start_m,
             entry.worst.length_m,
             printable(gate(entry.worst.after_gate)),
             printable(gate(entry.worst.before_gate)),
-            printable(&cause_words(&entry.cause, plan)),
-            entry.cause_gain_db,
-            if entry.cause == Cause::Range { "at the lap's middle distance" } else { "without it" }
+            printable(&cause_with_gain(entry, plan))
         );
         if let Some(flown) = flown.get(number) {
             let _ = writeln!(
                 text,
-                "    flown: {}, seed {}; {} of {} fields lost",
+                "    {}; about {} of {} fields lost per lap",
                 flown.sentence(),
-                flown.seed,
                 number_words(flown.lost_fields()),
                 flown.field_bad.len()
             );
             let places = flown.places.iter().take(3).filter(|place| place.per_lap > 0.0);
             for BreakupPlace { start_m, end_m, per_lap } in places {
-                let _ = writeln!(text, "        from {start_m:.0} m to {end_m:.0} m: {} a lap", number_words(*per_lap));
+                let _ =
+                    writeln!(text, "        from {start_m:.0} m to {end_m:.0} m: {} per lap", number_words(*per_lap));
             }
         }
         for case in entry.hand_cases.iter().filter(|_| entry.hand_cases.len() > 1) {
             let name = |hand: Option<crate::rf::polarization::Hand>| hand.map_or("linear", |hand| hand.name());
             let _ = writeln!(
                 text,
-                "    if aircraft {} and receiver {}: {} ({:+.1} dB)",
+                "    if aircraft {} and receiver {}: {} ({})",
                 name(case.transmitter),
                 name(case.ports),
                 case.verdict.word(),
-                case.reserve_db
+                spare_words(case.reserve_db, None)
             );
         }
         for caveat in &entry.caveats {
@@ -332,12 +352,29 @@ fn printable(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::plan::demo;
 
     #[test]
     fn a_name_in_csv_stays_one_field_and_runs_nothing() {
-        assert_eq!(quoted("Wren"), "Wren");
+        assert_eq!(quoted("Linnet"), "Linnet");
         assert_eq!(quoted("a,\"b\""), "\"a,\"\"b\"\"\"");
         assert_eq!(quoted("=1+1"), "'=1+1");
+    }
+
+    #[test]
+    fn ports_of_the_csv_count_from_one() {
+        let report = Evaluator::default().report(&demo(), Effort::FULL);
+        let text = csv(&report);
+        let ports: std::collections::BTreeSet<&str> =
+            text.lines().skip(1).filter_map(|row| row.split(',').nth(1)).collect();
+        assert_eq!(ports.into_iter().collect::<Vec<_>>(), ["1", "2"]);
+    }
+
+    #[test]
+    fn a_reserve_is_said_as_what_is_left_or_missing() {
+        assert_eq!(spare_words(4.13, Some(3.96)), "4.1 ± 4.0 dB to spare");
+        assert_eq!(spare_words(-2.0, None), "2.0 dB too little");
+        assert_eq!(spare_words(-0.01, None), "0.0 dB too little", "a short entry has nothing to spare");
     }
 
     #[test]

@@ -6,7 +6,7 @@ use crate::units::Db;
 /// The verdict for a reserve, given the wanted reserve.
 pub fn verdict(reserve: Db, wanted: Db) -> Verdict {
     if reserve.0 < 0.0 {
-        Verdict::Broken
+        Verdict::Short
     } else if reserve < wanted {
         Verdict::Thin
     } else {
@@ -106,7 +106,7 @@ mod tests {
 
     #[test]
     fn verdicts_change_at_zero_and_at_the_wanted_reserve() {
-        assert_eq!(verdict(Db(-1e-9), Db(6.0)), Verdict::Broken);
+        assert_eq!(verdict(Db(-1e-9), Db(6.0)), Verdict::Short);
         assert_eq!(verdict(Db(0.0), Db(6.0)), Verdict::Thin);
         assert_eq!(verdict(Db(6.0), Db(6.0)), Verdict::Clear);
     }

@@ -46,6 +46,7 @@ pub fn App() -> Html {
     use_kept_preferences(*preferences);
     use_look(*preferences);
     use_bounces(*preferences, &dispatch);
+    use_begun_preferences(&preferences, &plans);
     let on_undo_key = use_callback((), {
         let dispatch = dispatch.clone();
         move |key, ()| dispatch.emit(if key == UndoKey::Undo { Action::Undo } else { Action::Redo })
@@ -114,7 +115,7 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
     html! {
         <section class="desk-verdicts" aria-labelledby="verdicts-heading" aria-busy={results.waits_for_lap().to_string()}>
             <h2 id="verdicts-heading" tabindex="-1">
-                { "Does the picture hold?" }<span class="alone">{ "each alone in the air" }</span>
+                { "Does the picture hold?" }<span class="alone">{ "other pilots’ transmitters not counted" }</span>
             </h2>
             { kept::<Verdicts>(VerdictsProps {
                 plan: plan.clone(),
@@ -139,6 +140,7 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
                     { button("try-again", "Try again", None, evaluation.try_again.reform(|_| ())) }
                 }
             </div>
+            <p class="verdicts-before"><a class="button" href="#before-heading">{ "Before you fly" }</a></p>
             if let Some(report) = report {
                 { kept::<VerdictNotes>(VerdictNotesProps {
                     plan: plan.clone(),
@@ -214,7 +216,7 @@ fn entry_sections(
     html! {
         <>
             <section class="desk-ladder" aria-labelledby="ladder-heading">
-                <h2 id="ladder-heading">{ format!("From transmitter to margin: {name}") }</h2>
+                <h2 id="ladder-heading">{ format!("Link budget: {name}") }</h2>
                 { kept::<Ladder>(LadderProps {
                     explanation: explanation.clone(),
                     report: report.clone(),
@@ -260,6 +262,18 @@ fn use_pictures_of(plans: &Plans) {
     use_effect_with((), move |()| {
         if is_known {
             underlay::only(&kept);
+        }
+    });
+}
+
+/// Notes at the beginning of a visit that a browser without plans needs not be told what changed for kept ones.
+#[hook]
+fn use_begun_preferences(preferences: &UseStateHandle<Preferences>, plans: &Plans) {
+    let begun = preferences.after_beginning(plans.keeper().had_plans());
+    let changed = (begun != **preferences).then(|| preferences.setter());
+    use_effect_with((), move |()| {
+        if let Some(preferences) = changed {
+            preferences.set(begun);
         }
     });
 }

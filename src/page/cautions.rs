@@ -2,15 +2,15 @@
 
 use yew::prelude::*;
 
-use super::caution_words::{BEFORE_YOU_FLY, WHO_DECIDES, exposure_sentence};
+use super::caution_words::{BEFORE_YOU_FLY, WHO_DECIDES, exposure_sentence, is_outside_of_rule, rule_source};
 use super::editor::Editor;
 use super::fields::{ChoiceField, NumberField, TextField};
 use super::format::{self, DisplayUnits, Measure};
 use crate::link::report::EntryReport;
-use crate::plan::document::{Picture, Rules};
+use crate::plan::document::Rules;
 use crate::plan::limits;
 use crate::rf::power_rule::{self, PowerRule, RuleReading};
-use crate::units::Hertz;
+use crate::units::{Dbm, Hertz};
 
 /// A caution: a mark, a title, a sentence or two.
 pub fn caution(title: &'static str, text: Html) -> Html {
@@ -41,7 +41,7 @@ pub fn power_caution(editor: &Editor, judged: Option<&EntryReport>, units: Displ
                         if let Some(caution) = power_rule::licence_caution(Hertz(judged.frequency_hz)) {
                             <p id="licence"><strong>{ caution }</strong></p>
                         }
-                        <p>{ exposure_sentence(judged, units) }</p>
+                        <p>{ exposure_sentence(Dbm(judged.eirp_dbm), Hertz(judged.frequency_hz), units) }</p>
                     }
                     <p>{ WHO_DECIDES }</p>
                 </>
@@ -54,7 +54,7 @@ pub fn power_caution(editor: &Editor, judged: Option<&EntryReport>, units: Displ
 fn eirp_sentence(editor: &Editor, judged: &EntryReport, units: DisplayUnits) -> Html {
     let radiated = format!("Radiates {} (EIRP)", format::power(judged.eirp_dbm, units));
     match editor.plan.rules.eirp_limit_dbm {
-        Some(_) if is_outside_of_rule(editor) => html! {
+        Some(_) if is_outside_of_rule(&editor.plan, editor.entry) => html! {
             <strong>{ format!("{radiated}. The rule you chose does not cover this channel: its limit says nothing here.") }</strong>
         },
         None => html! { { format!("{radiated}. No limit chosen.") } },
@@ -70,7 +70,7 @@ fn eirp_sentence(editor: &Editor, judged: &EntryReport, units: DisplayUnits) -> 
 /// Which rule the person holds the power against.
 fn rule_fields(editor: &Editor) -> Html {
     let rules = &editor.plan.rules;
-    let carrier = carrier(editor);
+    let carrier = Hertz(editor.plan.entries.get(editor.entry).map_or(0.0, |entry| entry.channel_hz));
     let is_picked = |rule: &PowerRule| rules.source == rule_source(rule);
     // Some rules bound the transmitter and not what is radiated: they have no EIRP to hold against.
     let offered: Vec<&PowerRule> =
@@ -87,7 +87,7 @@ fn rule_fields(editor: &Editor) -> Html {
         .chain(std::iter::once(AttrValue::from("a limit of my own")))
         .collect();
     let picked = preset.map(|index| offered[index]);
-    let outside = is_outside_of_rule(editor);
+    let outside = is_outside_of_rule(&editor.plan, editor.entry);
     let hint = picked.map_or_else(String::new, rule_note);
     let choices: Vec<Rules> = offered
         .iter()
@@ -121,35 +121,8 @@ fn rule_fields(editor: &Editor) -> Html {
     }
 }
 
-/// Whether the entry's channel lies, at least in part, outside the frequencies of the chosen rule.
-fn is_outside_of_rule(editor: &Editor) -> bool {
-    let source = &editor.plan.rules.source;
-    let rule = power_rule::PRESETS.iter().find(|rule| rule_source(rule) == *source);
-    rule.is_some_and(|rule| !rule.holds(carrier(editor), bandwidth(editor)))
-}
-
-/// The middle of the entry's channel.
-fn carrier(editor: &Editor) -> Hertz {
-    Hertz(editor.plan.entries.get(editor.entry).map_or(0.0, |entry| entry.channel_hz))
-}
-
-/// The width of the entry's channel.
-fn bandwidth(editor: &Editor) -> Hertz {
-    let plan = &editor.plan;
-    let receiver = plan.entries.get(editor.entry).map(|entry| &entry.receiver);
-    let receiver = plan.receivers.iter().find(|one| Some(&one.id) == receiver);
-    Hertz(receiver.map_or(0.0, |receiver| match receiver.picture {
-        Picture::Analogue { bandwidth_hz, .. } | Picture::Digital { bandwidth_hz, .. } => bandwidth_hz,
-    }))
-}
-
 /// A limit to start from when the person types their own; any in the range would do.
 const FIRST_OWN_LIMIT_DBM: f64 = 14.0;
-
-/// How a plan remembers which rule was picked.
-fn rule_source(rule: &PowerRule) -> String {
-    format!("{} ({})", rule.title, rule.source)
-}
 
 /// Source of a rule, how well it was read, and its conditions.
 fn rule_note(rule: &PowerRule) -> String {
@@ -166,7 +139,7 @@ fn rule_note(rule: &PowerRule) -> String {
 pub fn before_you_fly() -> Html {
     html! {
         <section class="before" aria-labelledby="before-heading">
-            <h2 id="before-heading">{ "Before you fly" }</h2>
+            <h2 id="before-heading" tabindex="-1">{ "Before you fly" }</h2>
             <ul class="before-list">
                 { for BEFORE_YOU_FLY.into_iter().map(|sentence| html! { <li>{ sentence }</li> }) }
             </ul>

@@ -95,8 +95,8 @@ mod tests {
     #[test]
     fn a_turned_hand_names_the_gate_that_moved_most() {
         let plan = plan();
-        let before = sample_report::report(&plan, 2.0, Verdict::Broken);
-        let mut after = sample_report::report(&plan, 2.0, Verdict::Broken);
+        let before = sample_report::report(&plan, 2.0, Verdict::Short);
+        let mut after = sample_report::report(&plan, 2.0, Verdict::Short);
         after.entries[0].ports[0].margin_db[3] = 13.0;
         after.entries[0].ports[0].margin_db[4] = -1.0;
         after.entries[0].verdict = Verdict::Thin;
@@ -122,9 +122,9 @@ mod tests {
         let before = sample_report::report(&plan, 2.0, Verdict::Clear);
         let mut after = sample_report::report(&plan, -1.5, Verdict::Clear);
         after.lap.distance_m[2] += 1.0;
-        after.entries[1].verdict = Verdict::Broken;
+        after.entries[1].verdict = Verdict::Short;
         let told = sentence("Gate moved", &before, &after, &plan, 0).unwrap();
-        assert_eq!(told, format!("Gate moved: −3.5\u{a0}dB of reserve, {} now broken.", plan.entries[1].name));
+        assert_eq!(told, format!("Gate moved: −3.5\u{a0}dB of reserve, {} now short.", plan.entries[1].name));
     }
 
     #[test]

@@ -19,7 +19,7 @@ pub struct CircumstancesProps {
     pub editor: Editor,
 }
 
-/// Pace, place and targets.
+/// Speed, site and targets.
 #[component]
 pub fn Circumstances(props: &CircumstancesProps) -> Html {
     let editor = &props.editor;
@@ -131,14 +131,15 @@ fn targets(editor: &Editor) -> Html {
         <section class="form-part">
             <h3>{ "Targets" }</h3>
             <div class="form-fields">
-                <NumberField id="target-share" label="Share of the lap with a picture" measure={Measure::Share}
+                <NumberField id="target-share" label="Fields with a picture" measure={Measure::Share}
                     value={Some(targets.picture_share)} range={limits::PICTURE_SHARE}
+                    hint="A field is 20 ms of picture; lost and frozen ones count against this."
                     on_commit={editor.targets("Target changed", |targets, value: Option<f64>| {
                         targets.picture_share = value.unwrap_or(targets.picture_share);
                     })} />
                 <NumberField id="target-reserve" label="Wanted reserve" measure={Measure::Ratio}
                     value={Some(targets.wanted_reserve_db)} range={limits::WANTED_RESERVE_DB}
-                    hint="Clear at or above this; thin from 0; broken below 0. Common practice, no source."
+                    hint="Clear at or above this; thin from 0; short below 0. Common practice, no source."
                     on_commit={editor.targets("Wanted reserve changed", |targets, value: Option<f64>| {
                         targets.wanted_reserve_db = value.unwrap_or(targets.wanted_reserve_db);
                     })} />

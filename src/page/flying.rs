@@ -122,7 +122,7 @@ mod button {
             });
             return html! {
                 <>
-                    <p class="strip-fly">{ button("fly", "Fly on by half a second", None, on) }{ choice }</p>
+                    <p class="strip-fly">{ button("fly", "Step half a second", None, on) }{ choice }</p>
                     { pictures }
                 </>
             };
@@ -141,13 +141,13 @@ mod button {
             let flight = flight.setter();
             Callback::from(move |_| flight.set(None))
         };
-        let (label, on) = if flight.is_some() { ("Halt", halt) } else { ("Fly the lap", go(1.0)) };
+        let (label, on) = if flight.is_some() { ("Pause", halt) } else { ("Play lap", go(1.0)) };
         html! {
             <>
                 <p class="strip-fly">
                     // Both buttons stay where they are, so that the one that was pressed keeps the focus.
                     { button("fly", label, None, on) }
-                    { button("fly-slowly", "Fly at half speed", None, go(0.5)) }
+                    { button("fly-slowly", "Play at half speed", None, go(0.5)) }
                     { choice }
                 </p>
                 { pictures }

@@ -351,6 +351,13 @@ pub fn decibel_change(value: f64) -> String {
     format!("{}\u{a0}dB", signed(value, 1))
 }
 
+/// A reserve in running text, with its band if there is one: "4.3 ± 4.0 dB to spare", "2.0 dB too little".
+pub fn spare(reserve_db: f64, sigma_db: Option<f64>) -> String {
+    let band = sigma_db.map_or_else(String::new, |sigma| format!("\u{a0}±\u{a0}{}", fixed(sigma, 1)));
+    let words = if reserve_db < 0.0 { "too little" } else { "to spare" };
+    format!("{}{band}\u{a0}dB {words}", fixed(reserve_db.abs(), 1))
+}
+
 /// A level in running text: "−71.3 dBm".
 pub fn level(value: f64) -> String {
     format!("{}\u{a0}dBm", fixed(value, 1))
@@ -416,6 +423,12 @@ pub fn megahertz(hertz: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_reserve_is_said_as_what_is_left_or_missing() {
+        assert_eq!(spare(4.26, Some(3.96)), "4.3\u{a0}±\u{a0}4.0\u{a0}dB to spare");
+        assert_eq!(spare(-2.0, None), "2.0\u{a0}dB too little");
+    }
 
     #[test]
     fn fades_are_told_by_their_number_and_length() {

@@ -39,7 +39,7 @@ pub fn Hands(props: &HandsProps) -> Html {
                 { format!("{name} with a right-hand, a left-hand and a linear antenna, everything else as it is.") }
             </p>
             <button type="button" id="hands-compare" class="button" disabled={*is_waiting} {onclick}>
-                { if *is_waiting { "Comparing…" } else { "Compare the three" } }
+                { if *is_waiting { "Comparing…" } else { "Compare right, left and linear" } }
             </button>
             <div role="status">
                 if *is_old {
@@ -62,7 +62,7 @@ fn table(comparison: &HandComparison, is_old: bool) -> Html {
             <thead>
                 <tr>
                     <th scope="col">{ "Aircraft" }</th><th scope="col">{ "Verdict" }</th>
-                    <th scope="col" class="figure">{ "Picture" }</th><th scope="col" class="figure">{ "Reserve" }</th>
+                    <th scope="col" class="figure">{ "Fields" }</th><th scope="col" class="figure">{ "Reserve" }</th>
                 </tr>
             </thead>
             <tbody>
@@ -128,7 +128,7 @@ fn Plot(props: &PlotProps) -> Html {
                 }) }
             </svg>
             <figcaption>
-                { format!("Share of the picture lost along the lap of {}, by powers of ten; the numbers below are gates.", format::length(length, units)) }
+                { format!("Share of the picture lost along the lap of {}, log scale; numbers below are gates.", format::length(length, units)) }
             </figcaption>
         </figure>
     }

@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use super::format::{self, DisplayUnits};
 use super::jobs::{Event, JobNumber};
-use super::parcel;
+use super::{parcel, wording};
 use crate::link::breakups::{Breakups, USUAL_LAPS, number_words};
 
 /// Laps of one job: some tens of milliseconds, so that a changed plan does not wait long for the worker.
@@ -91,7 +91,7 @@ impl InTime {
             Some(said) => said.sentence(),
             // Nothing is flown after a failure, which is told elsewhere.
             None if self.revision == Some(revision) && self.entries.is_empty() => String::new(),
-            None => "laps are being flown".to_owned(),
+            None => "simulating laps…".to_owned(),
         }
     }
 
@@ -152,21 +152,20 @@ impl InTime {
 
 /// Everything that laps in time say about an entry, sentence by sentence.
 pub fn sentences(said: &Breakups, units: DisplayUnits) -> Vec<String> {
-    let mut sentences = vec![format!("Flown with seed {}: {}.", said.seed, said.sentence())];
+    let mut sentences = vec![format!("{}.", wording::with_first(&said.sentence(), char::to_ascii_uppercase))];
     for place in said.places.iter().filter(|place| place.per_lap > 0.0).take(TOLD_PLACES) {
         sentences.push(format!(
-            "From {} to {}: {} a lap.",
+            "From {} to {}: {} per lap.",
             format::length(place.start_m, units),
             format::length(place.end_m, units),
             number_words(place.per_lap)
         ));
     }
     if said.frozen_share > 0.0 {
-        sentences
-            .push(format!("The picture stands still for {} % of the lap.", number_words(100.0 * said.frozen_share)));
+        sentences.push(format!("The picture is frozen for {} % of the lap.", number_words(100.0 * said.frozen_share)));
     }
     sentences.push(format!(
-        "In a lap, {} of {} fields are under the threshold for more than a quarter of their time.",
+        "About {} of {} video fields are lost per lap.",
         number_words(said.lost_fields()),
         said.field_bad.len()
     ));
@@ -222,8 +221,8 @@ mod tests {
         assert_eq!(flights, expected);
         assert_eq!(in_time.of(5, 2).map(Flown::laps), Some(64));
         assert_eq!((in_time.of(4, 2), in_time.of(5, 1)), (None, None));
-        assert_eq!(in_time.line(5, 3), "breaks up about 0.3 times a lap (0.1 to 0.7; 64 laps)");
-        assert_eq!(in_time.line(6, 3), "laps are being flown");
+        assert_eq!(in_time.line(5, 3), "about 0.3 breakups per lap (likely 0.1 to 0.7; 64 simulated laps)");
+        assert_eq!(in_time.line(6, 3), "simulating laps…");
     }
 
     #[test]
@@ -274,12 +273,12 @@ mod tests {
     fn breakups_are_said_with_their_places() {
         let units = DisplayUnits::default();
         let sentences = sentences(&said(64, 0.3), units);
-        assert_eq!(sentences[0], "Flown with seed 7: breaks up about 0.3 times a lap (0.1 to 0.7; 64 laps).");
-        assert_eq!(sentences[1], "From 40.0\u{a0}m to 52.5\u{a0}m: 0.3 a lap.");
-        assert!(sentences[2].starts_with("In a lap, 4.0 of 400 fields"), "{sentences:?}");
+        assert_eq!(sentences[0], "About 0.3 breakups per lap (likely 0.1 to 0.7; 64 simulated laps).");
+        assert_eq!(sentences[1], "From 40.0\u{a0}m to 52.5\u{a0}m: 0.3 per lap.");
+        assert!(sentences[2].starts_with("About 4.0 of 400 video fields"), "{sentences:?}");
         let frozen = Breakups { frozen_share: 0.031, ..said(64, 0.0) };
         let sentences = super::sentences(&frozen, units);
-        assert_eq!(sentences[0], "Flown with seed 7: no breakup in 64 laps (at most 0.05 a lap).");
-        assert_eq!(sentences[1], "The picture stands still for 3.1 % of the lap.");
+        assert_eq!(sentences[0], "No breakup in 64 simulated laps (likely under 0.05 per lap).");
+        assert_eq!(sentences[1], "The picture is frozen for 3.1 % of the lap.");
     }
 }

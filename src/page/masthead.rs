@@ -13,7 +13,7 @@ use super::plans::keeper::PlanWish;
 use super::plans::notice::Source;
 use super::plans::notices::notices;
 use super::plans::sheet::{PlanSheet, PlanSheetProps};
-use super::preferences::Preferences;
+use super::preferences::{Preferences, VERDICTS_COUNT_FIELDS};
 use super::settings::settings;
 use super::state::{Action, Document};
 use crate::plan::edit::Edit;
@@ -58,6 +58,10 @@ pub fn Masthead(props: &MastheadProps) -> Html {
             refused.set(saved.err());
         })
     };
+    let on_told = {
+        let told = Preferences { knows_fields: true, ..*preferences };
+        on_preferences.reform(move |_: MouseEvent| told)
+    };
     // The address is made when it is followed; a plan too long for one is what the sheet takes by itself, as it lies on the
     // desk. The sheet opens beside the desk, which keeps its steps of undo.
     let on_sheet = {
@@ -93,6 +97,11 @@ pub fn Masthead(props: &MastheadProps) -> Html {
                 { settings(*preferences, on_preferences, true) }
             </div>
             <div class="masthead-said" role="status">
+                if preferences.asks_to_tell(plans.keeper().had_plans()) {
+                    <p id="fields-told" class="moved plans-notice">
+                        { VERDICTS_COUNT_FIELDS }{ " " }{ button("", "Close", Some("Close: what changed".to_owned()), on_told) }
+                    </p>
+                }
                 { for notices(plans, &on_save_plan, &refused.setter()) }
                 if let Some(problem) = &*refused {
                     <p class="problem">{ problem }</p>

@@ -1,4 +1,4 @@
-//! What a verdict rests on, in sentences: hands that nobody says, the start pad, kit taken as typical.
+//! What a verdict rests on, in sentences: hands that are not marked, the start pad, kit taken as typical.
 
 use crate::link::report::{EntryReport, HandCase, Notice, Report};
 use crate::plan::document::{Plan, StatedHand};
@@ -27,12 +27,7 @@ fn hand_case(case: &HandCase, aircraft: bool, goggles: bool) -> String {
     if goggles {
         ends.push(format!("the goggles’ is {}", wording::hand(case.ports)));
     }
-    format!(
-        "If {}: {}, {} of reserve.",
-        ends.join(" and "),
-        case.verdict.word(),
-        format::decibel_change(case.reserve_db)
-    )
+    format!("If {}: {}, {}.", ends.join(" and "), case.verdict.word(), format::spare(case.reserve_db, None))
 }
 
 /// Figures that stand beside the verdict and never make it.
@@ -87,7 +82,7 @@ mod tests {
             reserve_db,
             picture_share: 0.9,
         };
-        vec![case(Hand::Right, 8.0, Verdict::Clear), case(Hand::Left, -3.0, Verdict::Broken)]
+        vec![case(Hand::Right, 8.0, Verdict::Clear), case(Hand::Left, -3.0, Verdict::Short)]
     }
 
     #[test]
@@ -100,8 +95,8 @@ mod tests {
         assert_eq!(
             unknown_hands(&report.entries[0], &plan),
             [
-                "If the aircraft’s antenna is right hand: clear, +8.0\u{a0}dB of reserve.",
-                "If the aircraft’s antenna is left hand: broken, −3.0\u{a0}dB of reserve.",
+                "If the aircraft’s antenna is right hand: clear, 8.0\u{a0}dB to spare.",
+                "If the aircraft’s antenna is left hand: short, 3.0\u{a0}dB too little.",
             ]
         );
     }

@@ -267,7 +267,7 @@ mod tests {
 
     #[test]
     fn what_is_packed_comes_out_again() {
-        let texts = vec!["Wren".to_owned(), String::new(), "Ω \"\u{1F985}\"\n".to_owned()];
+        let texts = vec!["Linnet".to_owned(), String::new(), "Ω \"\u{1F985}\"\n".to_owned()];
         assert_eq!(there_and_back(texts.clone()), texts);
         let columns = vec![vec![0.1 + 0.2, -1e300], Vec::new()];
         assert_eq!(there_and_back(columns.clone()), columns);

@@ -58,16 +58,32 @@ pub struct Preferences {
     pub bounces: u8,
     /// Whether the screen is to stay awake.
     pub is_awake: bool,
+    /// Whether nobody needs to be told any more that verdicts count fields; see [`VERDICTS_COUNT_FIELDS`].
+    pub knows_fields: bool,
 }
+
+/// What changed for plans that were kept before verdicts counted fields. It is said until somebody closes it, once.
+pub const VERDICTS_COUNT_FIELDS: &str = "Verdicts now count lost fields of picture instead of time under the threshold; \
+    “broken” is now called “short”. Reserves of kept plans may differ.";
 
 impl Default for Preferences {
     fn default() -> Self {
         let bounces = Effort::FULL.bounces.most_bounces();
-        Self { theme: Theme::default(), units: DisplayUnits::default(), bounces, is_awake: false }
+        Self { theme: Theme::default(), units: DisplayUnits::default(), bounces, is_awake: false, knows_fields: false }
     }
 }
 
 impl Preferences {
+    /// Whether to say what changed for kept plans; `had_plans` is whether the visit began with some.
+    pub fn asks_to_tell(&self, had_plans: bool) -> bool {
+        had_plans && !self.knows_fields
+    }
+
+    /// The preferences with which a visit goes on. A browser without plans has none from before, and never will have.
+    pub fn after_beginning(self, had_plans: bool) -> Self {
+        Self { knows_fields: self.knows_fields || !had_plans, ..self }
+    }
+
     /// The bounces that are followed.
     pub fn bounce_order(&self) -> BounceOrder {
         BounceOrder::ALL.get(usize::from(self.bounces)).copied().unwrap_or(BounceOrder::Double)
@@ -93,12 +109,24 @@ mod tests {
     }
 
     #[test]
+    fn what_changed_is_told_of_kept_plans_and_once() {
+        // As a build from before kept them.
+        let before = read(Some("{\"theme\":\"dark\",\"bounces\":2}"));
+        assert!(before.asks_to_tell(true) && before.after_beginning(true).asks_to_tell(true));
+        assert!(!Preferences { knows_fields: true, ..before }.asks_to_tell(true));
+        let newcomer = read(None).after_beginning(false);
+        assert!(!newcomer.asks_to_tell(false) && !newcomer.asks_to_tell(true), "their plans are not from before");
+        assert_eq!(read(Some(&serde_json::to_string(&newcomer).unwrap())), newcomer);
+    }
+
+    #[test]
     fn preferences_come_back_and_nonsense_is_the_usual() {
         let wanted = Preferences {
             theme: Theme::Dark,
             units: DisplayUnits { length: LengthUnit::Feet, power: PowerUnit::Dbm },
             bounces: 2,
             is_awake: true,
+            knows_fields: true,
         };
         let text = serde_json::to_string(&wanted).unwrap();
         assert_eq!(read(Some(&text)), wanted);

@@ -41,7 +41,7 @@ pub fn VerdictNotes(props: &VerdictNotesProps) -> Html {
             if let Some(judged) = judged {
                 { hands(&notes::unknown_hands(judged, plan)) }
                 <details class="more" id="verdict-notes">
-                    <summary>{ format!("What the verdict on {} rests on", judged.name) }</summary>
+                    <summary>{ format!("Assumptions behind {}’s verdict", judged.name) }</summary>
                     <ul class="notes-list">
                         { for notes::beside(judged).into_iter().map(|line| html! { <li>{ line }</li> }) }
                         { for notes::caveats(judged).into_iter().map(|line| html! { <li>{ line }</li> }) }
@@ -60,7 +60,7 @@ fn hands(lines: &[String]) -> Html {
         <div id="unknown-hands" class="notes-hands">
             <ul class="notes-list">{ for lines.iter().map(|line| html! { <li>{ line }</li> }) }</ul>
             <p class="field-note">
-                { "The worst is shown. To settle it: hold an antenna of known hand to the goggles a few steps away; with the same hand the picture stands clearly better than with the other." }
+                { "The worst counts. To settle it, propellers off: hold an antenna of known hand to the goggles a few steps away; with the same hand the picture stands clearly better than with the other." }
             </p>
         </div>
     }

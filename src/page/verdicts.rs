@@ -24,7 +24,7 @@ pub struct VerdictsProps {
     pub report: Option<Rc<Report>>,
     /// The report from before the last step.
     pub ghost: Option<Rc<Report>>,
-    /// What laps in time say, a line per entry.
+    /// What simulated laps say, a line per entry.
     pub flown: Vec<String>,
     /// Which entry is chosen.
     pub view: View,
@@ -120,12 +120,9 @@ fn chip(
                 <span class="verdict-word">{ sign(judged.verdict) }{ judged.verdict.word() }</span>
             </span>
             <span class="verdict-figures">
-                <span><b>{ format::share(judged.picture_share) }</b>{ " picture" }</span>
-                <span>
-                    <b>{ format::decibel_change(judged.reserve_db) }</b>
-                    { format!(" ±{} reserve", format::fixed(judged.sigma_db, 1)) }
-                </span>
-                <span>{ format!("{} sure", format::confidence(judged.confidence)) }</span>
+                <span><b>{ format::share(judged.picture_share) }</b>{ " of fields" }</span>
+                <span><b>{ format::spare(judged.reserve_db, Some(judged.sigma_db)) }</b></span>
+                <span>{ format!("{} chance it holds", format::confidence(judged.confidence)) }</span>
             </span>
             <span class="verdict-line">{ wording::worst_stretch(judged, plan, units) }</span>
         </>
@@ -150,7 +147,7 @@ pub fn sign(verdict: Verdict) -> Html {
                 Verdict::Thin => html! {
                     <><circle cx="8" cy="8" r="6" class="sign-ring" /><path d="M8 2a6 6 0 0 0 0 12z" class="sign-full" /></>
                 },
-                Verdict::Broken => html! { <path d="M3 3l10 10M13 3L3 13" class="sign-cross" /> },
+                Verdict::Short => html! { <path d="M3 3l10 10M13 3L3 13" class="sign-cross" /> },
             } }
         </svg>
     }
@@ -160,10 +157,10 @@ pub fn sign(verdict: Verdict) -> Html {
 pub fn tally(report: &Report) -> String {
     let count = |verdict| report.entries.iter().filter(|entry| entry.verdict == verdict).count();
     format!(
-        "{} entries judged, each alone in the air: {} clear, {} thin, {} broken.",
+        "{} entries judged, other pilots’ transmitters not counted: {} clear, {} thin, {} short.",
         report.entries.len(),
         count(Verdict::Clear),
         count(Verdict::Thin),
-        count(Verdict::Broken)
+        count(Verdict::Short)
     )
 }

@@ -1,7 +1,7 @@
 //! Verdicts, causes and kinds of kit in the page's words: each enum becomes words in one place.
 
 use crate::format;
-use crate::link::report::{EntryReport, Stretch, Verdict};
+use crate::link::report::{Cause, EntryReport, Stretch, Verdict};
 use crate::link::sheet::cause_words;
 use crate::plan::document::{AntennaKind, Gate, Picture, Plan, StatedHand};
 use crate::rf::fading::Surroundings;
@@ -13,7 +13,7 @@ pub fn verdict_class(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Clear => "is-clear",
         Verdict::Thin => "is-thin",
-        Verdict::Broken => "is-broken",
+        Verdict::Short => "is-short",
     }
 }
 
@@ -111,18 +111,25 @@ pub fn between(gates: &[Gate], stretch: &Stretch) -> String {
     }
 }
 
-/// The worst stretch and why, as a sentence.
+/// The cause of the weakest stretch, and what there is to gain: "people are in the way (fixing it gains 3.1 dB)". Nobody
+/// mends a distance, so that is compared with the lap's middle one.
+pub fn cause_with_gain(entry: &EntryReport, plan: &Plan) -> String {
+    let words = cause_words(&entry.cause, plan);
+    match entry.cause_gain_db {
+        gain if gain.abs() < 0.05 => words,
+        gain if entry.cause == Cause::Range => format!("{words}; {} at mid-lap distance", format::decibel_change(gain)),
+        gain if gain < 0.0 => words,
+        gain => format!("{words} (fixing it gains {})", format::decibels(gain)),
+    }
+}
+
+/// The weakest stretch and why, as a sentence.
 pub fn worst_stretch(entry: &EntryReport, plan: &Plan, units: format::DisplayUnits) -> String {
-    let gain = if entry.cause_gain_db.abs() >= 0.05 {
-        format!(" ({} without that)", format::decibel_change(entry.cause_gain_db))
-    } else {
-        String::new()
-    };
     format!(
-        "Worst {}, {} long: {}{gain}.",
+        "Weakest {} ({}): {}.",
         between(&plan.course.gates, &entry.worst),
         format::length(entry.worst.length_m, units),
-        cause_words(&entry.cause, plan),
+        cause_with_gain(entry, plan),
     )
 }
 

@@ -62,7 +62,7 @@ fn answer(evaluator: &mut Evaluator, plan: &Plan, kind: &str, text: &str) -> Res
         }
         Request::Breakups { entry, laps } => {
             let flown = evaluator.fly_on(plan, entry, effort, laps);
-            Ok(parcel::pack(flown.map_err(|why| format!("The laps could not be flown: {}.", why.text))?))
+            Ok(parcel::pack(flown.map_err(|why| format!("The laps could not be simulated: {}.", why.text))?))
         }
         Request::Map(part) => {
             map_part(evaluator, plan, &part, bounces).map_err(|why| format!("There is no map: {why}."))

@@ -563,8 +563,8 @@ impl Checker {
         self.kit(place.of("antenna", "antenna"), &radio.antenna);
         let mounting = place.of("mounting", "antenna");
         let Mounting { lean_back_deg, lean_right_deg, frame_loss_db } = &radio.mounting;
-        self.number(mounting.of("lean_back_deg", "lean back"), *lean_back_deg, limits::LEAN_DEG);
-        self.number(mounting.of("lean_right_deg", "lean right"), *lean_right_deg, limits::LEAN_DEG);
+        self.number(mounting.of("lean_back_deg", "tilt backward"), *lean_back_deg, limits::LEAN_DEG);
+        self.number(mounting.of("lean_right_deg", "tilt to the right"), *lean_right_deg, limits::LEAN_DEG);
         self.optional(mounting.of("frame_loss_db", "frame loss"), *frame_loss_db, limits::FRAME_LOSS_DB);
     }
 }

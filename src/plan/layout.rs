@@ -296,7 +296,7 @@ mod tests {
         let ids = |plan: &Plan| plan.course.gates.iter().map(|gate| gate.id.clone()).collect::<Vec<_>>();
         let names = |plan: &Plan| plan.course.gates.iter().map(|gate| gate.name.clone()).collect::<Vec<_>>();
         let moved = apply(&plan, &Edit::Reorder { from: 1, to: 3 }).unwrap();
-        assert_eq!(ids(&moved)[..4], ["start", "hall-west", "bridge", "brewery-gate"]);
+        assert_eq!(ids(&moved)[..4], ["start", "barn-west", "bridge", "loft-gate"]);
         assert_eq!(names(&moved), names(&plan));
         let back = apply(&moved, &Edit::Reorder { from: 3, to: 1 }).unwrap();
         assert_eq!((ids(&back), names(&back)), (ids(&plan), names(&plan)));

@@ -134,8 +134,12 @@ const DIPOLE_GAIN: Typical =
     Typical::new(1.8, 0.4, "dBi", "2.15 dBi of the half-wave dipole less losses; common practice, no source");
 const WHIP_GAIN: Typical =
     Typical::new(0.8, 1.0, "dBi", "1.76 dBi of the short dipole less losses; common practice, no source");
-const HELIX_AXIAL_RATIO: Typical =
-    Typical::new(1.0, 0.3, "dB", "axial ratio (2N+1)/2N of an axial-mode helix of N turns, after Kraus (from memory)");
+const HELIX_AXIAL_RATIO: Typical = Typical::new(
+    1.0,
+    0.3,
+    "dB",
+    "axial ratio (2N+1)/2N of an axial-mode helix of N turns, handbook formula (from memory)",
+);
 /// The typical numbers of a kind. The beamwidth is the one at the typical gain; with another gain,
 /// [`typical_beamwidth`] gives another.
 pub fn typical_antenna(kind: AntennaKind) -> KindTypicals {
@@ -216,7 +220,10 @@ pub fn typical_beamwidth(kind: AntennaKind, gain: Dbi) -> Option<Typical> {
         }
         AntennaKind::Helix => {
             let directivity = (gain + HELIX_SHORTFALL).ratio();
-            (52.0 * (12.0 / directivity).sqrt(), "that of an axial-mode helix of this gain, after Kraus (from memory)")
+            (
+                52.0 * (12.0 / directivity).sqrt(),
+                "that of an axial-mode helix of this gain, handbook formula (from memory)",
+            )
         }
         AntennaKind::Dipole | AntennaKind::Whip | AntennaKind::CircularOmni => return None,
     };

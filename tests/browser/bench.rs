@@ -68,6 +68,7 @@ pub async fn read_the_budget(visit: &Visit) {
             }
         }
         assert_eq!(signed(sum as f64 / 10.0, 1), signed(explained.margin_db, 1), "the tenths add up");
+        assert!(text_of(visit, "#bench-caution").await.starts_with("Keep at least"), "the antenna is near");
         assert_eq!(text_of(visit, "#figure-k").await, seen(decibels(explained.k_db)));
     }
     assert_eq!(visit.console_errors().await, Vec::<String>::new());

@@ -11,7 +11,7 @@ pub fn word(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Clear => "clear",
         Verdict::Thin => "thin",
-        Verdict::Broken => "broken",
+        Verdict::Short => "short",
     }
 }
 
@@ -139,7 +139,7 @@ async fn a_hand_that_nobody_says_is_judged_both_ways() {
     visit.text_when("#verdict-0 .verdict-word", |text| !text.is_empty()).await;
     visit.click("#ask-aircraft-hand-2").await;
     let cases = visit.text_when("#unknown-hands", |text| text.contains("left hand")).await;
-    assert!(cases.contains("right hand") && cases.contains("reserve"), "{cases}");
+    assert!(cases.contains("right hand") && cases.contains("dB to"), "{cases}");
     let mut plan = lapmargin::plan::demo();
     plan.entries[0].radios[0].antenna.hand = StatedHand::Unknown;
     let report = Evaluator::default().report(&plan, Effort::FULL);

@@ -12,15 +12,15 @@ async fn cursor(visit: &visit::Visit) -> String {
 #[tokio::test]
 async fn the_lap_is_flown_until_it_is_halted() {
     let Some(visit) = visit::open("").await else { return };
-    visit.text_when("#fly", |text| text.contains("Fly the lap")).await;
+    visit.text_when("#fly", |text| text.contains("Play lap")).await;
     let before = cursor(&visit).await;
     visit.press("#fly", Key::Enter).await;
-    visit.text_when("#fly", |text| text == "Halt").await;
+    visit.text_when("#fly", |text| text == "Pause").await;
     let focused = visit.driver.active_element().await.expect("the page is open").id().await.expect("it is open");
     assert_eq!(focused.as_deref(), Some("fly"), "the next press halts");
     visit.attribute_when("[role='slider']", "aria-valuenow", |now| now != before).await;
     visit.press("#fly", Key::Enter).await;
-    visit.text_when("#fly", |text| text.contains("Fly the lap")).await;
+    visit.text_when("#fly", |text| text.contains("Play lap")).await;
     let halted = cursor(&visit).await;
     tokio::time::sleep(std::time::Duration::from_millis(700)).await;
     assert_eq!(cursor(&visit).await, halted, "a halted aircraft stays where it is");

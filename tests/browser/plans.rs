@@ -103,6 +103,48 @@ async fn several_plans_are_kept_opened_duplicated_deleted_and_put_back() {
 }
 
 #[tokio::test]
+async fn what_changed_for_kept_plans_is_said_once() {
+    let Some(visit) = visit::open("").await else { return };
+    ready(&visit).await;
+    assert!(!visit.has("#fields-told").await, "a newcomer has no plans from before");
+    rename(&visit, "Mine").await;
+    visit.reload().await;
+    ready(&visit).await;
+    assert!(!visit.has("#fields-told").await, "this plan is not from before");
+
+    // As a build from before left it: a plan, and preferences that know nothing of fields.
+    let before =
+        "localStorage.setItem('lapmargin.preferences', JSON.stringify({theme: 'dark', bounces: 1})); return null";
+    visit.script(before).await;
+    visit.reload().await;
+    let said = visit.text_when("[role='status'] > #fields-told", |text| text.contains("fields")).await;
+    assert!(said.contains("“broken” is now called “short”. Reserves of kept plans may differ."), "{said}");
+    visit.reload().await;
+    ready(&visit).await;
+    visit.text_when("#fields-told", |text| text == said).await;
+    let button = visit.find("#fields-told button").await;
+    assert_eq!(button.attr("aria-label").await.expect("it is there").as_deref(), Some("Close: what changed"));
+    visit.press("#fields-told button", Key::Enter).await;
+    visit.script_when("return document.getElementById('fields-told')", |left| left.is_null()).await;
+    visit.reload().await;
+    ready(&visit).await;
+    assert!(!visit.has("#fields-told").await, "once is enough");
+    assert_eq!(visit.script("return document.documentElement.dataset.theme").await, "dark", "what was preferred stays");
+    assert_eq!(visit.console_errors().await, [""; 0]);
+}
+
+#[tokio::test]
+async fn before_you_fly_is_one_step_from_the_verdicts() {
+    let Some(visit) = visit::open("").await else { return };
+    ready(&visit).await;
+    visit.press(".desk-verdicts a[href='#before-heading']", Key::Enter).await;
+    let in_sight = "const place = document.getElementById('before-heading').getBoundingClientRect();
+        return document.activeElement.id + (place.top >= 0 && place.bottom <= innerHeight ? ', in sight' : '')";
+    visit.script_when(in_sight, |seen| seen == "before-heading, in sight").await;
+    ready(&visit).await;
+}
+
+#[tokio::test]
 async fn a_file_is_opened_beside_what_was_there_and_saved_as_it_came() {
     let Some(visit) = visit::open("").await else { return };
     ready(&visit).await;
@@ -180,7 +222,7 @@ pub fn telling() -> (Plan, &'static str) {
     let mut verdict = |plan: &Plan| match evaluator.report(plan, Effort::FULL).entries[0].verdict {
         Verdict::Clear => "clear",
         Verdict::Thin => "thin",
-        Verdict::Broken => "broken",
+        Verdict::Short => "short",
     };
     let before = verdict(&plan::demo());
     let mut plan = named("Sent by link");

@@ -75,7 +75,7 @@ impl Scene {
         visit.reload().await;
         if PLANNER.contains(&self) {
             // Once laps are flown nothing comes by itself any more.
-            visit.text_when("#verdict-3", |text| text.contains("laps") && !text.contains("being flown")).await;
+            visit.text_when("#verdict-3", |text| text.contains("simulated lap")).await;
         }
         match self {
             Desk => {}
@@ -114,9 +114,9 @@ impl Scene {
                 visit.press("#fly", Key::Enter).await;
                 visit.text_when("#pilots-pictures", |text| text.matches("dB").count() >= 4).await;
                 // Who wants little movement flies by steps, and need not halt.
-                if visit.find("#fly").await.text().await.is_ok_and(|text| text == "Halt") {
+                if visit.find("#fly").await.text().await.is_ok_and(|text| text == "Pause") {
                     visit.press("#fly", Key::Enter).await;
-                    visit.text_when("#fly", |text| text.contains("Fly the lap")).await;
+                    visit.text_when("#fly", |text| text.contains("Play lap")).await;
                 }
             }
             Hands => {
@@ -145,7 +145,7 @@ impl Scene {
             Table => drop(visit.text_when("#table-heading", |text| !text.is_empty()).await),
             Sheet => {
                 visit.find(".sheet-entry").await;
-                let flown = "return !document.querySelector('.sheet-paper').textContent.includes('being flown')";
+                let flown = "return !document.querySelector('.sheet-paper').textContent.includes('imulating laps')";
                 visit.script_when(flown, |flown| *flown == true).await;
             }
             NoSheet => drop(visit.text_when(".problem", |text| !text.is_empty()).await),

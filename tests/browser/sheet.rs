@@ -79,7 +79,7 @@ fn eight_beginners() -> Plan {
 pub async fn complete(visit: &Visit) {
     let done = "return document.querySelector('.sheet-entry') !== null
         && !document.querySelector('#sheet-said').textContent.includes('being')
-        && !document.querySelector('.sheet-paper').textContent.includes('being flown')";
+        && !document.querySelector('.sheet-paper').textContent.includes('imulating laps')";
     visit.script_when(done, |done| *done == true).await;
     // The drawing has found its height when what stands about it rests.
     visit.rests(".sheet-top").await;
@@ -375,7 +375,7 @@ async fn files_are_what_they_are_called() {
     let Some(visit) = visit::open(&tail(&plan)).await else { return };
     complete(&visit).await;
     let folder = saves_into(&visit, "sheet-files").await;
-    let stem = "harvest-fair-in-the-guildhall-yard";
+    let stem = "harvest-fair-in-the-pear-yard";
 
     let svg = saved(&visit, "save-svg", &folder.join(format!("{stem}.course.svg"))).await;
     let svg = String::from_utf8(svg).expect("it is text");
@@ -424,7 +424,7 @@ async fn hostile_names_stay_text_on_paper_and_in_files() {
     complete(&visit).await;
     assert_eq!(texts(&visit, ".sheet-name").await[0], hostile);
     let folder = saves_into(&visit, "sheet-hostile").await;
-    let svg = saved(&visit, "save-svg", &folder.join("harvest-fair-in-the-guildhall-yard.course.svg")).await;
+    let svg = saved(&visit, "save-svg", &folder.join("harvest-fair-in-the-pear-yard.course.svg")).await;
     let svg = String::from_utf8(svg).expect("it is text");
     let read = format!(
         "const read = new DOMParser().parseFromString({}, 'image/svg+xml');

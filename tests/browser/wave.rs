@@ -113,8 +113,8 @@ async fn pausing_stops_what_moves_and_stillness_has_a_step() {
 
     visit.prefer("prefers-reduced-motion", "reduce").await;
     visit.reload().await;
-    visit.text_when("#wave-pause", |text| text == "Let it move").await;
-    visit.text_when("#picture-pause", |text| text == "Let it move").await;
+    visit.text_when("#wave-pause", |text| text == "Play").await;
+    visit.text_when("#picture-pause", |text| text == "Play").await;
     let still = visit.script(frames).await;
     assert_eq!(visit.script(frames).await, still, "nothing moves unasked");
     assert!(visit.script(SNOW).await.as_f64().is_some_and(|snow| snow > 0.0), "a still picture is there");
@@ -206,12 +206,12 @@ async fn the_wave_moves_smoothly() {
 #[tokio::test]
 async fn flying_the_lap_shows_each_pilots_picture_beside_the_course() {
     let Some(visit) = visit::open("").await else { return };
-    visit.text_when("#fly", |text| text.contains("Fly the lap")).await;
+    visit.text_when("#fly", |text| text.contains("Play lap")).await;
     assert!(!visit.has("#pilots-pictures").await, "nobody asked for them yet");
     press(&visit, "fly").await;
     visit.text_when("#pilots-pictures", |text| text.matches("dB").count() >= 4).await;
     press(&visit, "fly").await;
-    visit.text_when("#fly", |text| text.contains("Fly the lap")).await;
+    visit.text_when("#fly", |text| text.contains("Play lap")).await;
     let pictures =
         "return [...document.querySelectorAll('.pilots-picture canvas')].map((canvas) => canvas.toDataURL())";
     let halted = visit.script(pictures).await;

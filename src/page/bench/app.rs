@@ -16,6 +16,7 @@ use super::profile;
 use super::shows::{self, ShowBar, ShowBarProps, Table, TableProps, TiltPanel, TiltPanelProps};
 use super::state::{Act, Bench, BenchAddress, EntryPort, asked, fragment, seat};
 use super::wave::{Dialled, WaveEnd, WaveView, WaveViewProps};
+use crate::caution_words::exposure_sentence;
 use crate::drawing::path_text::at;
 use crate::drawing::width::use_width;
 use crate::elements::{button, note};
@@ -28,6 +29,7 @@ use crate::own_style;
 use crate::plan::document::Plan;
 use crate::plans::keeper::{Keeper, VisitMoment};
 use crate::preferences::Preferences;
+use crate::rf::power_rule::licence_caution;
 use crate::settings::{settings, use_look};
 use crate::storage::{self, Backed, Browser};
 use crate::undo_keys::{UndoKey, use_undo_keys};
@@ -213,6 +215,10 @@ pub fn BenchApp() -> Html {
                         }
                         if let Some(report) = &report {
                             { kept::<Budget>(BudgetProps { report: report.clone() }) }
+                            <p id="bench-caution">
+                                { exposure_sentence(report.eirp, Hertz(link.frequency_hz), preferences.units) }
+                                { " " }{ licence_caution(Hertz(link.frequency_hz)).unwrap_or_default() }
+                            </p>
                         }
                         <h2>{ "Margin curves" }</h2>
                         { kept::<Curves>(CurvesProps { link: link.clone(), along: bench.0.along, on_along }) }
@@ -299,7 +305,7 @@ fn to_plan(
 ) -> Html {
     let names: Vec<AttrValue> = plan.entries.iter().map(|entry| AttrValue::from(entry.name.clone())).collect();
     if names.is_empty() {
-        return note("The plan on the desk has no entries.");
+        return note("The open plan has no entries.");
     }
     let on_choose = {
         let set_seat = set_seat.clone();

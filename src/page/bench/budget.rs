@@ -63,15 +63,15 @@ pub fn Budget(props: &BudgetProps) -> Html {
     }
 }
 
-/// Margin, level, outage: what a person looks for first.
+/// Margin, level, outage: what a person looks for first. One instant gets no verdict of a lap, so it has words of its own.
 pub fn headline(report: &PairReport, units: DisplayUnits) -> Html {
     let explained = &report.explanation;
     let (class, word, meaning) = match explained.margin_db {
-        margin if margin < 0.0 => ("is-broken", "short", "below what the picture needs"),
+        margin if margin < 0.0 => ("is-short", "too weak", "below what the picture needs"),
         margin if margin < report.fading[1].here.0 => {
-            ("is-thin", "thin", "above it, but fading takes more than one line in a hundred")
+            ("is-thin", "close", "above it, but fading takes more than one line in a hundred")
         }
-        _ => ("is-clear", "clear", "above what the picture needs, fading included (one line in a hundred)"),
+        _ => ("is-clear", "enough", "above what the picture needs, fading included (one line in a hundred)"),
     };
     html! {
         <div class="bench-headline" role="status">

@@ -179,7 +179,7 @@ pub fn figures(report: &PairReport, units: DisplayUnits) -> Vec<Figure> {
     }
     figures.push(figure(
         "figure-k",
-        "Steady part over the rest (K)",
+        "K-factor (steady over scattered signal)",
         format::decibels(explained.k_db),
         "K = |Σ γᵢaᵢ|² / (mean power − |Σ γᵢaᵢ|²), γᵢ = exp(−sᵢ²/2) against the strongest path",
         "Diffuse power by the K of 3GPP TR 38.901, table 7.5-6, for these surroundings; open field: common practice, no source.",
@@ -202,7 +202,7 @@ pub fn figures(report: &PairReport, units: DisplayUnits) -> Vec<Figure> {
     ));
     figures.push(figure(
         "figure-fades",
-        "Fades under the threshold",
+        "Fades below threshold (estimate)",
         format::fades(explained.fades_per_s, explained.fade_length_s),
         "N = √(2π (K + 1)) f_m ρ exp(−K − (K + 1) ρ²) I₀(2ρ √(K (K + 1)))",
         "Rice’s formula (from memory, checked against a simulation); a direct path with Doppler of its own has 1.2 to 2 times as many.",

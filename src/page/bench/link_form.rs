@@ -210,7 +210,7 @@ impl Form {
                     }
                     <ChoiceField id="bench-surroundings" label="Surroundings" options={classes.collect::<Vec<_>>()}
                         chosen={link.surroundings.map_or(Some(0), |class| Surroundings::ALL.iter().position(|one| *one == class).map(|index| index + 1))}
-                        hint="How much scatter comes from what nobody drew."
+                        hint="Scatter from things not drawn."
                         on_choose={self.set(|link, index: usize| {
                             link.surroundings = index.checked_sub(1).and_then(|index| Surroundings::ALL.get(index).copied());
                         })} />

@@ -22,7 +22,7 @@ pub fn taken_words(plan: &Plan, seat: EntryPort, taken: &TakenLink) -> String {
             LeftBehind::Obstacles(names) => format!("Not copied, as it stands elsewhere: {}.", names.join(", ")),
             LeftBehind::Soft(name) => format!("{name} was not copied: the bench has no canopies or crowds."),
             LeftBehind::HandOf(side) => {
-                format!("Nobody says the hand of the {}’s antenna; the worse one came along.", side.word())
+                format!("The hand of the {}’s antenna is not marked; the worse one was copied.", side.word())
             }
         };
     }

@@ -45,7 +45,7 @@ pub fn CourseKey(props: &CourseKeyProps) -> Html {
             <details class="course-key-more">
                 <summary>{ "All signs" }</summary>
                 <ul class="course-key-list">
-                    <li>{ sample(ink::path("course-worst-edge", "M2 13V8H38V13")) }{ "worst stretch" }</li>
+                    <li>{ sample(ink::path("course-worst-edge", "M2 13V8H38V13")) }{ "weakest stretch" }</li>
                     <li>{ sample(ink::path("course-ghost", "M1 9H39")) }{ "line of the last verdict" }</li>
                     <li>{ sample(wave("course-path is-direct", "3.5", Html::default())) }
                         { "path of the wave, thicker for more power" }</li>
@@ -64,7 +64,7 @@ pub fn CourseKey(props: &CourseKeyProps) -> Html {
                     }) }
                 </ul>
                 <p class="course-key-note">
-                    { "As wanted: the margin is at least the wanted reserve, and outage no more than the target leaves." }
+                    { "Clear: the margin is at least the wanted reserve, and outage no more than the target leaves. Short: the level is below the threshold." }
                 </p>
                 <p class="course-key-note">
                     { "Drag gates, seats, the pad and obstacles; or reach one with the tab key and move it with the arrow keys \

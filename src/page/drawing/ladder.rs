@@ -58,7 +58,7 @@ pub fn Ladder(props: &LadderProps) -> Html {
                 if let Some(place) = place {
                     <p class="ladder-where">{ place }</p>
                     <a id="to-bench" class="button" href={format!("#view=bench&entry={}&port={}&sample={}", view.entry, view.port, view.cursor)}>
-                        { "To the bench" }
+                        { "Open on the bench" }
                     </a>
                 }
                 if ports > 1 {
@@ -81,7 +81,7 @@ pub fn Ladder(props: &LadderProps) -> Html {
                 if let Some(explained) = explained {
                     { whole(explained, width, units) }
                 } else {
-                    <p class="ladder-missing">{ "Put the cursor on the strip to see how the level comes about." }</p>
+                    <p class="ladder-missing">{ "Click the lap chart to see the link budget there." }</p>
                 }
             </div>
         </div>
@@ -111,10 +111,10 @@ fn whole(explained: &Explanation, width: f64, units: DisplayUnits) -> Html {
             }
             { table(&explained.budget, &steps) }
             <dl class="ladder-foot">
-                <div><dt>{ "Steady part over the rest (K)" }</dt><dd>{ format::decibels(explained.k_db) }</dd></div>
+                <div><dt>{ "K-factor (steady over scattered signal)" }</dt><dd>{ format::decibels(explained.k_db) }</dd></div>
                 <div><dt>{ "Outage by fading" }</dt><dd>{ Measure::Share.text(explained.outage, units) }</dd></div>
                 <div>
-                    <dt>{ "Fades under the threshold (Rice’s formula; a direct path with Doppler of its own has 1.2 to 2 times as many)" }</dt>
+                    <dt>{ "Fades below threshold (estimate; where the direct path moves too, 1.2 to 2 times as many)" }</dt>
                     <dd>{ format::fades(explained.fades_per_s, explained.fade_length_s) }</dd>
                 </div>
                 if let Some((least, most)) = explained.tilt_spread_db {

@@ -61,9 +61,9 @@ impl MarginClass {
     /// What the class says, for the key.
     pub fn words(self) -> &'static str {
         match self {
-            Self::Ample => "as wanted",
-            Self::Close => "short of that",
-            Self::Below => "below the threshold",
+            Self::Ample => "clear",
+            Self::Close => "thin",
+            Self::Below => "short",
         }
     }
 }

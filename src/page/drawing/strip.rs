@@ -386,9 +386,8 @@ fn worst(layout: &StripLayout, plan: &Plan, entry: &EntryReport) -> Html {
         .fold((0.0, 0.0), |best, piece| if piece.1 - piece.0 > best.1 - best.0 { piece } else { best });
     let middle = layout.along.place((longest.0 + longest.1) / 2.0);
     let cause = cause_words(&entry.cause, plan);
-    let gain = format!("; {} without that", format::decibel_change(entry.cause_gain_db));
-    let full = if entry.cause_gain_db >= 0.05 { format!("worst: {cause}{gain}") } else { format!("worst: {cause}") };
-    let text = if text_width(&full) < layout.width - 20.0 { full } else { format!("worst: {cause}") };
+    let full = format!("weakest: {}", wording::cause_with_gain(entry, plan));
+    let text = if text_width(&full) < layout.width - 20.0 { full } else { format!("weakest: {cause}") };
     let x = held_within(middle, text_width(&text), 4.0, layout.width - 4.0);
     ink::group("strip-worst", vec![ink::path("", bracket.text()), ink::text("", [x, y + 14.0], text)])
 }

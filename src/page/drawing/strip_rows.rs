@@ -18,15 +18,15 @@ pub fn breakups(layout: &StripLayout, flown: Option<&Flown>) -> Html {
     let words = |text: String, x: f64, class: &'static str| ink::text(class, [x, row.at_least - 3.0], text);
     let said = flown.and_then(|flown| flown.said.as_ref());
     let mut drawn = vec![
-        words("breaks".to_owned(), 2.0, "is-title"),
+        words("breakups".to_owned(), 2.0, "is-title"),
         ink::line("", [left, row.at_least], [layout.along.at_most, row.at_least]),
     ];
     if let Some(said) = said {
         drawn.push(ink::path("", bars(&said.field_distance_m, &said.field_in_breakup, layout.along, row)));
         drawn.push(match said.places.first() {
-            None => words(format!("none in {} laps", said.laps), left + 4.0, "is-none"),
+            None => words(format!("none in {} simulated laps", said.laps), left + 4.0, "is-none"),
             Some(place) => {
-                let text = format!("{} a lap", number_words(place.per_lap));
+                let text = format!("{} per lap", number_words(place.per_lap));
                 let beside = layout.along.place(place.end_m) + 6.0 + text_width(&text) / 2.0;
                 let x = held_within(beside, text_width(&text), left, layout.along.at_most);
                 words(text, x, "is-often")
@@ -57,14 +57,14 @@ pub fn said(flown: Option<&Flown>, units: DisplayUnits, on_more: &Callback<()>) 
     let lines = flown.and_then(|flown| flown.said.as_ref()).map(|said| sentences(said, units));
     html! {
         <div id="flown" class="strip-flown">
-            <p>{ lines.map_or_else(|| "Laps are being flown.".to_owned(), |lines| lines.join(" ")) }</p>
+            <p>{ lines.map_or_else(|| "Simulating laps…".to_owned(), |lines| lines.join(" ")) }</p>
             if let Some(flown) = flown {
                 // It stays while laps are flown, so that whoever pressed it keeps the focus.
                 <button type="button" id="fly-more" class="button" onclick={on_more.reform(|_: MouseEvent| ())}
                     aria-disabled={flown.more().is_none().to_string()}>
                     { match flown.more() {
-                        Some(more) => format!("Fly {more} laps"),
-                        None => format!("{} of {} laps flown", flown.laps(), flown.wanted),
+                        Some(more) => format!("Simulate {more} laps in total"),
+                        None => format!("{} of {} laps simulated", flown.laps(), flown.wanted),
                     } }
                 </button>
             }

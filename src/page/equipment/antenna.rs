@@ -69,7 +69,7 @@ pub fn fields(id: &str, antenna: &AntennaKit, on_change: &Callback<AntennaKit>, 
         let rows = format!("Measured table, {} rows", table.len());
         let mut parts = vec![mark("p", &["id"], vec![format!("{id}-table").into()], vec![rows.into()])];
         parts.push(button("", "Remove the table", None, onclick));
-        parts.extend(bench.map(|href| mark("a", &["href"], vec![href.into()], vec!["To the bench".into()])));
+        parts.extend(bench.map(|href| mark("a", &["href"], vec![href.into()], vec!["Open on the bench".into()])));
         return mark("div", &["class"], vec!["field".into()], parts);
     }
     html! {

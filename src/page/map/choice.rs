@@ -10,7 +10,7 @@ use crate::units::Metres;
 
 /// The quantities in the order of the list, with their names there.
 pub const QUANTITIES: [(Quantity, &str); 4] = [
-    (Quantity::Reserve, "what a place could lose (reserve)"),
+    (Quantity::Reserve, "dB to spare at each point"),
     (Quantity::Margin, "mean level over the threshold (margin)"),
     (Quantity::Outage, "how often the picture is lost (outage)"),
     (Quantity::HandMatters, "how much the hand matters"),

@@ -72,7 +72,7 @@ fn fields(work: &MapWork, choice: MapChoice) -> Html {
 
 fn hint(quantity: Quantity) -> &'static str {
     match quantity {
-        Quantity::Reserve => "How far the level may drop at a place before it fails by itself.",
+        Quantity::Reserve => "How far the level may drop at each point before it fails by itself.",
         Quantity::Margin => "Mean level less what a usable picture needs.",
         Quantity::Outage => "Share of the time for which fading takes the picture.",
         Quantity::HandMatters => "Margin with the matched hand on the aircraft less margin with the crossed one.",
@@ -122,7 +122,7 @@ fn key(work: &MapWork, picture: &Picture) -> Html {
                     </li>
                 }) }
             </ul>
-            { note(format!("{} The aircraft hovers level, its nose to the north, alone in the air.", picture.in_words())) }
+            { note(format!("{} The aircraft hovers level, its nose to the north, other pilots’ transmitters not counted.", picture.in_words())) }
         </>
     }
 }

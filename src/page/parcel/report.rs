@@ -105,7 +105,7 @@ travels!(PathView {
 travels!(HandComparison { entry, rows });
 travels!(HandComparisonRow { hand, verdict, picture_share, reserve_db, margin_p1_db, outage });
 
-travels_as_one_of!(Verdict { Broken, Thin, Clear });
+travels_as_one_of!(Verdict { Short, Thin, Clear });
 travels_as_one_of!(Hand { Right, Left });
 travels_as_one_of!(Term {
     Power,
@@ -214,7 +214,7 @@ mod tests {
     fn every_term_verdict_and_hand_arrives_as_it_left() {
         let terms: Vec<Term> = demo_terms();
         assert_eq!(unpack::<Vec<Term>>(pack(terms.clone())).unwrap(), terms);
-        let verdicts = vec![Verdict::Broken, Verdict::Thin, Verdict::Clear];
+        let verdicts = vec![Verdict::Short, Verdict::Thin, Verdict::Clear];
         assert_eq!(unpack::<Vec<Verdict>>(pack(verdicts.clone())).unwrap(), verdicts);
         let hands = vec![Some(Hand::Right), Some(Hand::Left), None];
         assert_eq!(unpack::<Vec<Option<Hand>>>(pack(hands.clone())).unwrap(), hands);

@@ -92,6 +92,7 @@ pub struct Keeper {
     worked: u32,
     /// What has to be said about plans.
     pub notice: Option<Notice>,
+    had_plans: bool,
 }
 
 impl Keeper {
@@ -114,7 +115,9 @@ impl Keeper {
             unfiled: 0,
             worked: 0,
             notice: None,
+            had_plans: false,
         };
+        keeper.had_plans = keeper.store.keys().iter().any(|key| record::id(key).is_some());
         let had = keeper.tab.get(ON_DESK);
         let is_gone = had.as_ref().is_some_and(|id| keeper.record(id).is_none());
         let first = had.filter(|_| !is_gone).or_else(|| keeper.store.get(ON_DESK)).filter(|id| !id.is_empty());
@@ -135,6 +138,11 @@ impl Keeper {
     /// Id of the plan on the desk, if it is in the list.
     pub fn on_desk(&self) -> Option<&str> {
         self.id.as_deref()
+    }
+
+    /// Whether plans were kept when the visit began, before it added any.
+    pub fn had_plans(&self) -> bool {
+        self.had_plans
     }
 
     /// Why a plan is held in memory only, while one is.

@@ -93,7 +93,7 @@ impl Lines {
             hand: radio.map_or("No antenna", |radio| hand(&radio.antenna)),
             seat: seat.map_or_else(|| "No seat".to_owned(), |seat| format!("Seat {}", seat_tag(seat))),
             aims,
-            worst: judged.map_or_else(|| "Worst place unknown".to_owned(), worst),
+            worst: judged.map_or_else(|| "Weakest place unknown".to_owned(), worst),
             stamp: format!("Plan {} {}", stamp.mark, stamp.date),
         }
     }
@@ -133,7 +133,7 @@ fn aim(heading_deg: f64, up_deg: f64) -> String {
 /// The worst stretch by the numbers of its gates.
 fn worst(judged: &EntryReport) -> String {
     let [after, before] = [judged.worst.after_gate, judged.worst.before_gate].map(|gate| gate + 1);
-    if after == before { format!("Worst at gate {after}") } else { format!("Worst gates {after}-{before}") }
+    if after == before { format!("Weakest at gate {after}") } else { format!("Weakest gates {after}-{before}") }
 }
 
 /// A text of one line in letters that take one byte where there are such: no line breaks, plain spaces and signs.
@@ -177,14 +177,14 @@ mod tests {
         let cards = cards(&demo());
         assert_eq!(
             cards[2].text,
-            "Pilot Moth: broken\n5843 MHz R6, 16 mW\nLeft hand\nSeat S3 aim 40 deg 10 up\nWorst gates 5-6\nPlan 97f4 db0a 2026-11-25"
+            "Pilot Moth: short\n5843 MHz R6, 16 mW\nLeft hand\nSeat S3 aim 40 deg 10 up\nWeakest gates 5-6\nPlan 97f4 db0a 2026-11-25"
         );
         assert_eq!(cards[1].text.lines().nth(2), Some("Linear antenna"));
         for card in &cards {
             assert!(!card.is_shortened && card.text.len() <= 122, "{}", card.text);
             assert_eq!(scanned(card), card.text);
         }
-        assert!(cards[0].spoken().contains("Pilot Wren: clear; 5658 MHz R1"), "{}", cards[0].spoken());
+        assert!(cards[0].spoken().contains("Pilot Linnet: clear; 5658 MHz R1"), "{}", cards[0].spoken());
     }
 
     #[test]
@@ -241,7 +241,7 @@ mod tests {
         let units = DisplayUnits { power: PowerUnit::Dbm, ..DisplayUnits::default() };
         let card = |index| PilotCard::of(&plan, index, entry_report(&report, index), STAMP, units).text;
         assert!(
-            card(0).contains("not judged\n") && card(0).contains("\nNo seat\nWorst place unknown\n"),
+            card(0).contains("not judged\n") && card(0).contains("\nNo seat\nWeakest place unknown\n"),
             "{}",
             card(0)
         );

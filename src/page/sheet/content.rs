@@ -3,17 +3,16 @@
 use super::checks;
 use super::course::{entry_letter, seat_tag};
 use super::mark;
-use crate::caution_words::exposure_sentence;
+use crate::caution_words::{exposure_sentence, is_outside_of_rule};
 use crate::drawing::lap_columns::{entry_report, in_use, sample_at};
 use crate::format::{self, DisplayUnits};
 use crate::link::report::{EntryReport, Report, Verdict};
-use crate::link::sheet::cause_words;
 use crate::plan::channels::frequency_text;
 use crate::plan::document::{AntennaKit, Entry, Placement, Plan, Port, Seat, StatedHand};
 use crate::plan::presets::{has_hand, is_directional};
 use crate::plan::save;
 use crate::rf::power_rule::licence_caution;
-use crate::units::Hertz;
+use crate::units::{Dbm, Hertz};
 use crate::{parts, wording};
 
 /// The sheet in words.
@@ -91,7 +90,9 @@ impl Content {
             lap: lap_sentence(plan, report, units),
             places: places(plan),
             entries: entries.collect(),
-            exposure: strongest.map_or_else(String::new, |entry| exposure_sentence(entry, units)),
+            exposure: strongest.map_or_else(String::new, |entry| {
+                exposure_sentence(Dbm(entry.eirp_dbm), Hertz(entry.frequency_hz), units)
+            }),
             notices: notices.collect(),
         }
     }
@@ -99,7 +100,7 @@ impl Content {
 
 fn lap_sentence(plan: &Plan, report: &Report, units: DisplayUnits) -> String {
     let targets = format!(
-        "Wanted: a picture for {} of the lap, {} in reserve. Each entry alone in the air.",
+        "Wanted: a picture in {} of fields, {} in reserve. Other pilots’ transmitters not counted.",
         format::share(plan.targets.picture_share),
         format::decibels(plan.targets.wanted_reserve_db)
     );
@@ -153,10 +154,9 @@ fn entry_content(
         verdict: judged.map(|judged| judged.verdict),
         figures: match (judged, why) {
             (Some(judged), _) => format!(
-                "picture {}, reserve {} ±{}, {} sure",
+                "picture in {} of fields, {}, {} chance it holds",
                 format::share(judged.picture_share),
-                format::signed(judged.reserve_db, 1),
-                format::decibels(judged.sigma_db),
+                format::spare(judged.reserve_db, Some(judged.sigma_db)),
                 format::confidence(judged.confidence)
             ),
             (None, Some(notice)) => format!("not judged: {}", notice.text),
@@ -176,27 +176,30 @@ fn entry_content(
 /// The radiated power against the picked rule, and whether it is above.
 fn radiated(judged: &EntryReport, plan: &Plan) -> (String, bool) {
     let radiated = format!("EIRP {}", format::level(judged.eirp_dbm));
-    let Some(limit) = plan.rules.eirp_limit_dbm else { return (format!("{radiated}, no limit chosen"), false) };
-    if judged.eirp_dbm <= limit && licence_caution(Hertz(judged.frequency_hz)).is_some() {
-        // No limit covers a carrier outside its range.
-        return (format!("{radiated}; {} MHz may need a licence", judged.frequency_hz / 1e6), false);
+    let licence = match licence_caution(Hertz(judged.frequency_hz)) {
+        Some(_) => format!("; {} MHz may need a licence", judged.frequency_hz / 1e6),
+        None => String::new(),
+    };
+    match plan.rules.eirp_limit_dbm {
+        None => (format!("{radiated}, no limit chosen{licence}"), false),
+        Some(_) if is_outside_of_rule(plan, judged.index) => {
+            (format!("{radiated}; the chosen rule does not cover this channel{licence}"), false)
+        }
+        Some(limit) if judged.eirp_dbm > limit => {
+            (format!("{radiated}, {} above the limit{licence}", format::decibels(judged.eirp_dbm - limit)), true)
+        }
+        // Beside a carrier that no licence-free rule covers "below the limit" would say too much.
+        Some(_) if !licence.is_empty() => (format!("{radiated}{licence}"), false),
+        Some(limit) => (format!("{radiated}, {} below the limit", format::decibels(limit - judged.eirp_dbm)), false),
     }
-    let (over, is_above) = (judged.eirp_dbm - limit, judged.eirp_dbm > limit);
-    let side = if is_above { "above" } else { "below" };
-    (format!("{radiated}, {} {side} the limit", format::decibels(over.abs())), is_above)
 }
 
 /// The worst stretch by the numbers of its gates, and why it is the worst.
 fn worst_words(judged: &EntryReport, plan: &Plan, units: DisplayUnits) -> String {
     let [after, before] = [judged.worst.after_gate, judged.worst.before_gate].map(|gate| gate + 1);
     let place = if after == before { format!("at gate {after}") } else { format!("from gate {after} to {before}") };
-    let gain = if judged.cause_gain_db.abs() >= 0.05 {
-        format!(" ({} without that)", format::decibel_change(judged.cause_gain_db))
-    } else {
-        String::new()
-    };
     let length = format::length(judged.worst.length_m, units);
-    format!("Worst {length} {place}: {}{gain}.", cause_words(&judged.cause, plan))
+    format!("Weakest {length} {place}: {}.", wording::cause_with_gain(judged, plan))
 }
 
 /// Kind and hand; with a hand it goes without saying that an antenna is circular.
@@ -274,8 +277,11 @@ fn readings(report: &Report, judged: &EntryReport) -> Vec<Reading> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::caution_words::rule_source;
     use crate::link::{Effort, Evaluator};
     use crate::plan::demo;
+    use crate::plan::document::Rules;
+    use crate::rf::power_rule;
 
     fn demo_sheet() -> (Plan, Report, Content) {
         let plan = demo();
@@ -291,14 +297,22 @@ mod tests {
         for (entry, judged) in content.entries.iter().zip(&report.entries) {
             assert_eq!((entry.verdict, entry.name.as_str()), (Some(judged.verdict), judged.name.as_str()));
             assert!(entry.figures.contains(&format::share(judged.picture_share)), "{}", entry.figures);
-            assert!(entry.figures.contains(&format::signed(judged.reserve_db, 1)), "{}", entry.figures);
+            assert!(
+                entry.figures.contains(&format::spare(judged.reserve_db, Some(judged.sigma_db))),
+                "{}",
+                entry.figures
+            );
             assert_eq!(entry.check, checks::on_site(&judged.cause, &plan));
-            assert!(entry.worst.contains(&cause_words(&judged.cause, &plan)), "{}", entry.worst);
+            assert!(entry.worst.contains(&wording::cause_with_gain(judged, &plan)), "{}", entry.worst);
             assert_eq!(entry.readings[0].expected, format::fixed(judged.pad.level_dbm, 1));
             assert_eq!(entry.readings.len(), 3);
         }
         assert!(content.notices.is_empty(), "{:?}", content.notices);
-        assert!(content.lap.contains("102.1\u{a0}m") && content.lap.contains("alone in the air"), "{}", content.lap);
+        assert!(
+            content.lap.contains("102.1\u{a0}m") && content.lap.contains("transmitters not counted"),
+            "{}",
+            content.lap
+        );
         assert!(content.exposure.starts_with("Keep at least"), "{}", content.exposure);
     }
 
@@ -314,7 +328,28 @@ mod tests {
         );
         assert!(moth.radiated.ends_with("dB below the limit") && !moth.is_above_limit, "{}", moth.radiated);
         assert_eq!(content.entries[1].aircraft, "dipole (linear)");
-        assert!(content.places.starts_with("Gates: 1 Start gate, 2 Brewery gate"), "{}", content.places);
+        assert!(content.places.starts_with("Gates: 1 Start gate, 2 Loft gate"), "{}", content.places);
+    }
+
+    #[test]
+    fn nothing_is_called_allowed_beside_a_channel_that_no_rule_covers() {
+        let (mut plan, mut report, content) = demo_sheet();
+        assert!(
+            content.entries[0].radiated.ends_with("5658 MHz may need a licence"),
+            "{}",
+            content.entries[0].radiated
+        );
+        plan.rules.eirp_limit_dbm = None;
+        let said = |plan: &Plan, report: &Report, entry: usize| radiated(&report.entries[entry], plan).0;
+        assert!(said(&plan, &report, 0).ends_with("no limit chosen; 5658 MHz may need a licence"));
+        assert!(said(&plan, &report, 1).ends_with("no limit chosen"));
+        // A rule for another band.
+        let rule = power_rule::PRESETS.iter().find(|rule| rule.id == "eu-2400-short-range").unwrap();
+        plan.rules = Rules { eirp_limit_dbm: Some(40.0), source: rule_source(rule) };
+        assert!(said(&plan, &report, 1).ends_with("the chosen rule does not cover this channel"));
+        plan.rules.source.clear();
+        report.entries[0].eirp_dbm = 41.0;
+        assert!(said(&plan, &report, 0).ends_with("1.0\u{a0}dB above the limit; 5658 MHz may need a licence"));
     }
 
     #[test]

@@ -97,7 +97,7 @@ mod tests {
 
     #[test]
     fn a_turned_label_stands_upright() {
-        let space = Space::of_letters([0.0, 0.0], "Guildhall");
+        let space = Space::of_letters([0.0, 0.0], "Pear barn");
         assert!(space.sides[0] > 60.0 && space.sides[1] < 16.0);
         assert_eq!(space.turned().sides, [space.sides[1], space.sides[0]]);
     }

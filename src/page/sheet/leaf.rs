@@ -15,6 +15,7 @@ use crate::drawing::frame::Frame;
 use crate::format::DisplayUnits;
 use crate::plan::document::Plan;
 use crate::verdicts::sign;
+use crate::wording::with_first;
 
 /// With more entries than this words stand closer, and the cautions beside the drawing instead of under it.
 const FEW: usize = 4;
@@ -137,14 +138,16 @@ pub fn Leaf(props: &LeafProps) -> Html {
 fn entry_block(entry: &EntryContent, card: &PilotCard, flown: Option<&str>, is_dense: bool) -> Html {
     let laps = match (flown, entry.verdict) {
         (Some(said), _) => said,
-        (None, Some(_)) => "laps are being flown",
+        (None, Some(_)) => "simulating laps…",
         (None, None) => "",
     };
     // Where entries stand close, all words are one run behind the name.
     let (flown, laps) = match (is_dense, laps) {
         (_, "") => (String::new(), String::new()),
         (true, laps) => (String::new(), format!(", {laps}")),
-        (false, laps) => (format!("Flown: {laps}. "), String::new()),
+        (false, laps) => {
+            (format!("{}. ", with_first(laps.trim_end_matches('…'), char::to_ascii_uppercase)), String::new())
+        }
     };
     let figures = html! { <span class="sheet-figures">{ &entry.figures }{ laps }</span> };
     html! {

@@ -156,7 +156,7 @@ pub(super) mod tests {
     fn what_is_drawn_is_read() {
         for text in [
             "A",
-            "Pilot Wren: clear\n5658 MHz R1, 16 mW",
+            "Pilot Linnet: clear\n5658 MHz R1, 16 mW",
             "Pilot Zoë Müller-Ångström 飛行: thin\n",
             "<script>\"&'\u{fffd}",
         ] {
@@ -182,7 +182,7 @@ pub(super) mod tests {
 
     #[test]
     fn a_damaged_code_is_still_read() {
-        let text = "Pilot Wren: clear\n5658 MHz R1, 16 mW\nRight hand\nSeat S1 aim 45 deg 10 up\nWorst gates 6-7\nPlan 97f4 db0a 2026-11-25";
+        let text = "Pilot Linnet: clear\n5658 MHz R1, 16 mW\nRight hand\nSeat S1 aim 45 deg 10 up\nWeakest gates 6-7\nPlan 97f4 db0a 2026-11-25";
         let mut code = Code::of(text, CodeRoom::CARD).unwrap();
         // A spot of dirt, off the corners by which a code is found.
         for (row, column) in (20..26).flat_map(|row| (28..34).map(move |column| (row, column))) {

@@ -110,7 +110,7 @@ fn Sheet(props: &SheetProps) -> Html {
     let waits = match &judged {
         None => "The plan is being judged. ".to_owned(),
         Some(_) if flown.len() < of_laps => {
-            format!("Laps in time are being flown: {} of {of_laps} entries are done. ", flown.len())
+            format!("Simulating laps: {} of {of_laps} entries are done. ", flown.len())
         }
         Some(_) => String::new(),
     };

@@ -92,7 +92,7 @@ pub fn PictureView(props: &PictureViewProps) -> Html {
         Callback::from(move |_| is_moving.set(!*is_moving))
     };
     let caption = caption(&props.reception);
-    let label = if *is_moving { "Pause" } else { "Let it move" };
+    let label = if *is_moving { "Pause" } else { "Play" };
     html! {
         <section class="picture" aria-labelledby="picture-heading">
             <h2 id="picture-heading">{ "The picture" }</h2>

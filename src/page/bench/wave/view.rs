@@ -159,7 +159,7 @@ pub fn WaveView(props: &WaveViewProps) -> Html {
                 }) }
             </svg>
             <div class="wave-controls">
-                { button("wave-pause", if *is_moving { "Pause" } else { "Let it move" }, None, on_pause) }
+                { button("wave-pause", if *is_moving { "Pause" } else { "Play" }, None, on_pause) }
                 if !*is_moving {
                     { button("wave-step", "One step on", None, on_step) }
                 }

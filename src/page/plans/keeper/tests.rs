@@ -142,6 +142,17 @@ fn a_newer_plan_stays_in_the_list_and_its_text_in_hand() {
 }
 
 #[test]
+fn plans_from_before_are_those_that_a_visit_did_not_bring() {
+    let mut visitor = Visitor::new();
+    let link = plan_link::write(&demo::demo()).unwrap();
+    let own = SmallStore::of(1000);
+    let mut tab = visitor.tab(own.clone(), Some(&link));
+    visitor.rename(&mut tab, "Mine");
+    assert!(!tab.keeper.had_plans() && !tab.keeper.list().is_empty(), "the link's plan came with the visit");
+    assert!(visitor.tab(own, None).keeper.had_plans());
+}
+
+#[test]
 fn a_duplicate_has_a_name_of_its_own() {
     let mut visitor = Visitor::new();
     let mut tab = visitor.new_tab();
