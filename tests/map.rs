@@ -15,7 +15,7 @@ use lapmargin::rf::material::Material;
 use lapmargin::rf::polarization::Hand;
 use lapmargin::rf::{Vec3, phasor};
 use lapmargin::site::{BounceOrder, CrowdDraws, Paths, Scene};
-use lapmargin::units::{Db, Hertz, Metres};
+use lapmargin::units::{Db, Hertz, Metres, Seconds};
 use nalgebra::Rotation3;
 
 fn whole(plan: &Plan, request: &MapRequest) -> Map {

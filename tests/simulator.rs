@@ -188,7 +188,7 @@ impl<'a> Series<'a> {
                 let sender = aircraft_end(kit, &one.slerp(two, gone));
                 images.trace(&at, &mut paths);
                 let carried = carry_paths(tuned, &paths, SlabModel::Averaged, 0.0);
-                sent.send(&carried, &sender, &self.mixing);
+                sent.send(&carried, (&sender, &Vec3::zeros()), &self.mixing);
                 let port_powers = (0..kit.ports.len()).map(|port| {
                     sent.hear(&carried, &port_end(kit, port), &Ear::PLAIN, &mut work, &mut heard);
                     let scale = (level(kit, port, 1.0) - kit.threshold).amplitude();

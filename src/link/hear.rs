@@ -253,6 +253,8 @@ impl Sent {
             second: 0.0,
             cross: 0.0,
             cosine: 1.0,
+            sine: 0.0,
+            pair: 0,
             coherence: 0.0,
             rest,
             steady,
@@ -265,7 +267,12 @@ impl Sent {
             channel.second = most * kept * kept;
             channel.steady += most * (1.0 - kept * kept);
             channel.cross = product.norm_sqr().sqrt();
-            channel.cosine = if channel.cross > 0.0 { product.re / channel.cross } else { 1.0 };
+            if channel.cross > 0.0 {
+                // Counted from the path with the lower number, whichever is the stronger at this port.
+                let sign = if strongest < next { 1.0 } else { -1.0 };
+                (channel.cosine, channel.sine) = (product.re / channel.cross, sign * product.im / channel.cross);
+            }
+            channel.pair = 1 + (strongest.min(next) * fields.len() + strongest.max(next)) as u32;
             channel.turns = (at - self.shifts[next]).abs();
             // A sample stands for about a field's way, on which the phase turns: it is known no better than that.
             let arc = std::f64::consts::TAU * channel.turns;

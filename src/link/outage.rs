@@ -4,9 +4,11 @@
 //! instant ([`outage`], [`fade_margin`]) is Rice fading about its K-factor.
 
 use crate::rf::fading;
-use crate::rf::fading::channel::{Channel, Fields, PLACES, sixth_power};
-use crate::rf::fading::score::{CERTAIN, QUIET, score_of_share, share_of_score};
+use crate::rf::fading::channel::{Channel, Fields, PLACES};
+use crate::rf::fading::score::{QUIET, near_score_of_share, share_of_score};
 use crate::units::{Db, Seconds};
+
+use ports::PortScores;
 
 /// Length of a field of the picture: the interlaced picture of 50 fields a second. A digital picture's frame is taken to
 /// be as long. (60 fields a second, or other frames, would be as good a choice.)
@@ -111,18 +113,6 @@ pub struct Loss {
     pub under: f64,
     /// Share of fields that are lost; those in which a picture stands still do not count here.
     pub lost: f64,
-}
-
-impl Loss {
-    /// The mean over a channel's places, of which the scores are given.
-    fn mean(port: &Fields, scores: &[f64; PLACES]) -> Self {
-        let mut sum = Self::default();
-        for (place, &score) in scores.iter().enumerate().take(port.count()) {
-            sum.under += port.share(place) * share_of_score(score);
-            sum.lost += port.share(place) * port.lost(place, score);
-        }
-        sum
-    }
 }
 
 impl Fading {
@@ -313,6 +303,7 @@ impl Fading {
     }
 }
 
+mod ports;
 mod recovery;
 
 /// What a case loses at each place of its phase.
@@ -364,105 +355,74 @@ impl Nodes {
     /// with an aim. The sixth power (1 dB: four to one, 2 dB: sixteen to one) agrees with simulated laps.
     ///
     /// Where a fade outlasts a field, the mean over the field before tells of it, and the receiver leaves the port that fades:
-    /// so far as one field is like the next, it loses only what both ports lose.
+    /// so far as fades do, it loses only what all ports lose.
     fn fill_slow(&mut self, ports: &[Fields], threshold: Threshold) -> bool {
-        let likeness = ports[0].likeness();
-        let foreseen = likeness * likeness;
-        if foreseen < 0.01 {
-            return self.fill_steadily(ports, threshold);
-        }
-        let mut together = Nodes::default();
-        let both = together.fill_fast(ports, threshold);
-        if !self.fill_steadily(ports, threshold) {
+        let Some(heard) = PortScores::of(ports, threshold) else { return false };
+        if !heard.iter().any(|port| port.is_lost) {
             return false;
         }
-        for (place, loss) in self.losses.iter_mut().enumerate().take(self.count) {
-            let joint = if both { together.losses[place] } else { Loss::default() };
-            loss.under += foreseen * (joint.under - loss.under);
-            loss.lost += foreseen * (joint.lost - loss.lost);
+        let most = heard.reference();
+        self.count = ports[most].count();
+        for place in 0..self.count {
+            self.shares[place] = ports[most].share(place);
+            self.losses[place] = Loss::default();
+        }
+        let sides = heard.sides();
+        for &side in sides {
+            for place in 0..self.count {
+                let (mut sum, mut total) = (Loss::default(), 0.0);
+                let (mut under, mut ways, mut likely) = (1.0, 0.0, 0.0);
+                for port in heard.iter() {
+                    let at = port.at(place, side);
+                    total += at.odds;
+                    sum.under += at.odds * at.loss.under;
+                    sum.lost += at.odds * at.loss.lost;
+                    under *= at.loss.under;
+                    ways += come_up(at.loss.under);
+                    likely += at.odds * at.loss.lost * port.fields.going_on(place.min(port.fields.count() - 1), threshold.0);
+                }
+                if total <= 0.0 || sum.under <= 0.0 {
+                    continue;
+                }
+                let foreseen = if sum.lost > 0.0 { likely / sum.lost } else { 0.0 };
+                let all = 1.0 / total;
+                let (mut lost, mut out) = (sum.lost * all, sum.under * all);
+                if foreseen > 0.01 {
+                    let joint = lost_together(&ports[most], place, under, ways);
+                    lost += foreseen * (joint.min(lost) - lost);
+                    out += foreseen * (under - out);
+                }
+                self.losses[place].under += out / sides.len() as f64;
+                self.losses[place].lost += lost / sides.len() as f64;
+            }
         }
         true
     }
 
-    fn fill_steadily(&mut self, ports: &[Fields], threshold: Threshold) -> bool {
-        // The port with the most places sets them; a port with others has the same at each.
-        let Some(most) = ports.iter().max_by_key(|port| port.count()) else { return false };
-        self.count = most.count();
-        let places = 0..self.count;
-        let mut total = [0.0; PLACES];
-        let mut loses = false;
-        let mut scores = [0.0; PLACES];
-        for place in places.clone() {
-            self.losses[place] = Loss::default();
-        }
-        for port in ports {
-            let is_lost = port.scores((threshold.0, threshold.1), &mut scores);
-            if port.count() == self.count {
-                for place in places.clone() {
-                    let odds = port.odds(place);
-                    total[place] += odds;
-                    if is_lost && scores[place] > QUIET {
-                        self.losses[place].under += odds * share_of_score(scores[place]);
-                        self.losses[place].lost += odds * port.lost(place, scores[place]);
-                    }
-                }
-            } else {
-                let odds = sixth_power(port.channel().mean());
-                let mean = if is_lost { Loss::mean(port, &scores) } else { Loss::default() };
-                for place in places.clone() {
-                    total[place] += odds;
-                    self.losses[place].under += odds * mean.under;
-                    self.losses[place].lost += odds * mean.lost;
-                }
-            }
-            loses |= is_lost;
-        }
-        for place in places {
-            self.shares[place] = most.share(place);
-            let all = 1.0 / total[place].max(1e-300);
-            self.losses[place].under *= all;
-            self.losses[place].lost *= all;
-        }
-        loses
-    }
-
-    /// All ports at once under the threshold: what they share, the phase between the two waves, is the same at each; what is
-    /// scattered differs.
+    /// All ports at once under the threshold: what they share, the phase between the two waves, is the same at each but for
+    /// its mean; what is scattered differs.
     fn fill_fast(&mut self, ports: &[Fields], threshold: Threshold) -> bool {
-        let Some(most) = ports.iter().max_by_key(|port| port.count()) else { return false };
-        let mut under = [1.0; PLACES];
-        // How often any port comes up in a field, over how often one does.
-        let mut ways = [0.0; PLACES];
-        let mut least = [f64::INFINITY; PLACES];
-        let mut best = [most; PLACES];
-        let count = most.count();
-        for port in ports {
-            let mut scores = [0.0; PLACES];
-            if !port.scores((threshold.0, threshold.1), &mut scores) {
-                return false;
-            }
-            let mean = if port.count() == count {
-                None
-            } else {
-                let places = scores.iter().enumerate().take(port.count());
-                Some(places.map(|(place, &score)| port.share(place) * share_of_score(score)).sum::<f64>())
-            };
-            for place in 0..count {
-                let share = mean.unwrap_or_else(|| share_of_score(scores[place]));
-                under[place] *= share;
-                ways[place] += 1.0 - share;
-                if share < least[place] {
-                    least[place] = share;
-                    best[place] = port;
-                }
-            }
+        let Some(heard) = PortScores::of(ports, threshold) else { return false };
+        if !heard.iter().all(|port| port.is_lost) {
+            return false;
         }
-        self.count = count;
-        for place in 0..count {
-            self.shares[place] = most.share(place);
-            let score = score_of_share(under[place]);
-            let lost = if score <= -CERTAIN { 0.0 } else { best[place].lost_of_several(place, score, ways[place].max(1.0)) };
-            self.losses[place] = Loss { under: under[place], lost };
+        let most = heard.reference();
+        self.count = ports[most].count();
+        let sides = heard.sides();
+        for place in 0..self.count {
+            self.shares[place] = ports[most].share(place);
+            let mut sum = Loss::default();
+            for &side in sides {
+                let (mut under, mut ways) = (1.0, 0.0);
+                for port in heard.iter() {
+                    let share = port.at(place, side).loss.under;
+                    under *= share;
+                    ways += come_up(share);
+                }
+                sum.under += under / sides.len() as f64;
+                sum.lost += lost_together(&ports[most], place, under, ways) / sides.len() as f64;
+            }
+            self.losses[place] = sum;
         }
         true
     }
@@ -475,6 +435,24 @@ impl Nodes {
         }
         sum
     }
+}
+
+/// How soon a port comes up again that is under the threshold for this share of the time, in units of its motion: a fade lasts
+/// as the square root of how likely it is (Rice's formulas without a steady wave), and one that is always there for ever.
+fn come_up(under: f64) -> f64 {
+    if under > 0.0 { (1.0 - under) / under.sqrt() } else { 0.0 }
+}
+
+/// Probability that a field is lost whose level is under the threshold for this share of the time at all ports together;
+/// `ways` is the sum of how soon each comes up ([`come_up`]). A fade of them all lasts longer than one of a single port that is as
+/// seldom under: a field sees less of its motion.
+fn lost_together(port: &Fields, place: usize, under: f64, ways: f64) -> f64 {
+    let score = near_score_of_share(under);
+    if score <= QUIET {
+        return 0.0;
+    }
+    let motion = (ways * under.sqrt()).clamp(0.1, 1.0);
+    port.lost_of_several(place.min(port.count() - 1), score, motion)
 }
 
 #[cfg(test)]

@@ -24,7 +24,7 @@ pub(super) fn lost_share(fading: &Fading, threshold: Threshold) -> f64 {
     let mut likeness = vec![0.0; count];
     for (index, sample) in fading.samples.iter().enumerate() {
         let fields = sample.weight * fading.lap;
-        likeness[index] = fading.case(sample, 0)[0].likeness().min(MOST_ALIKE);
+        likeness[index] = fading.case(sample, 0)[0].going_on(0, threshold.0).min(MOST_ALIKE);
         for draw in 0..draws {
             for tilt in 0..tilts {
                 if draw >= sample.draws || tilt >= sample.tilts {

@@ -8,6 +8,8 @@ fn channel(k: f64, margin: f64, periods: f64) -> Channel {
         second: 0.0,
         cross: 0.0,
         cosine: 1.0,
+        sine: 0.0,
+        pair: 0,
         coherence: 0.0,
         rest: mean / (k + 1.0),
         steady: 0.0,

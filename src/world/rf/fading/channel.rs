@@ -39,8 +39,12 @@ pub struct Channel {
     pub second: f64,
     /// Mean product of their amplitudes at best, up to `√(first second)`: less where their polarizations differ.
     pub cross: f64,
-    /// Cosine of the mean phase between them.
+    /// Cosine and sine of the mean phase between them.
     pub cosine: f64,
+    /// See there.
+    pub sine: f64,
+    /// Which two waves they are: at channels of one receiver with the same number the phase is the same but for its mean.
+    pub pair: u32,
     /// How well that phase is known: `exp(-σ²/2)` for a normal phase of standard deviation σ; 0 to 1.
     pub coherence: f64,
     /// Mean power of what is scattered.
@@ -446,11 +450,43 @@ impl Fields {
         share_of_score(FieldLoss::of(&motion).lost_score_at(score, &self.ready()[place].scattered))
     }
 
-    /// How alike what is scattered is from one field to the next: the correlation of its amplitude for motion that is small
-    /// against a period, 0 to 1.
-    pub fn likeness(&self) -> f64 {
-        let squared = std::f64::consts::TAU * std::f64::consts::TAU * self.motion.mean_square();
-        libm::exp(-0.5 * squared)
+    /// How likely a field is lost after one that was, at a place: the share of fades that outlast a field.
+    ///
+    /// From the field before, in which waves and scatter all but cancelled, what is scattered keeps `ρ` of itself and is
+    /// otherwise drawn anew: a Rayleigh level of what is new, in which the steady waves have `1-ρ` of their amplitude.
+    pub fn going_on(&self, place: usize, threshold: f64) -> f64 {
+        let squared = TAU * TAU * self.motion.mean_square();
+        if squared > 10.0 {
+            return 0.0;
+        }
+        let likeness = libm::exp(-0.5 * squared);
+        let changed = 1.0 - likeness;
+        let fresh = self.scattered * changed * (1.0 + likeness) + self.waves(place) * changed * changed;
+        let faded = (threshold - self.channel.steady).max(0.0);
+        if faded > 40.0 * fresh { 1.0 } else { -libm::expm1(-faded / fresh) }
+    }
+
+    /// How far the phase between the two waves of another channel of the receiver is ahead of this one's, radians; `None`
+    /// where it does not follow from it.
+    pub fn ahead(&self, other: &Fields) -> Option<f64> {
+        if self.count != NODES || other.count != NODES || self.channel.pair != other.channel.pair {
+            return None;
+        }
+        let (one, two) = (&self.channel, &other.channel);
+        let (re, im) =
+            (one.cosine * two.cosine + one.sine * two.sine, one.cosine * two.sine - one.sine * two.cosine);
+        Some(libm::atan2(im, re))
+    }
+
+    /// Where among the places a phase lies that is `ahead` of the one at `place`, on one side of the deepest fade or the other:
+    /// the place before it and the part of the way to the next.
+    pub fn place_ahead(place: usize, ahead: f64) -> (usize, f64) {
+        let phases = Phases::table();
+        let angle = 0.5 * (phases.edges[place] + phases.edges[place + 1]) + ahead;
+        let angle = (angle - TAU * (angle / TAU).round()).abs();
+        let along = (NODES as f64 * (angle / PI).sqrt() - 0.5).clamp(0.0, (NODES - 1) as f64);
+        let before = (along as usize).min(NODES - 2);
+        (before, along - before as f64)
     }
 
     /// Share of time under the threshold, with the threshold at so many times its own power.
