@@ -14,6 +14,10 @@ use ports::PortScores;
 /// be as long. (60 fields a second, or other frames, would be as good a choice.)
 pub const FIELD: Seconds = Seconds(0.02);
 
+/// A receiver that listens to the better port changes over when another was better by this much in the field before. Common
+/// practice, no source.
+pub const HYSTERESIS: Db = Db(2.0);
+
 /// Probability that the level is under the threshold while it fades with a K-factor (a power ratio) about a mean that lies
 /// `margin` above the threshold.
 pub fn outage(k: f64, margin: Db) -> f64 {
@@ -139,6 +143,12 @@ impl Fading {
         let start = self.samples.last().map_or(0, |sample| sample.start + sample.draws * sample.tilts * self.ports);
         let cases = (self.channels.len() - start) / self.ports;
         let draws = draws.clamp(1, cases.max(1));
+        if self.selection == Selection::Slow && self.ports > 1 {
+            for case in self.channels[start..].chunks_exact_mut(self.ports) {
+                let power = ports::odds_power(case);
+                case.iter_mut().for_each(|port| port.weigh_by(power));
+            }
+        }
         self.samples.push(Sample { start, draws, tilts: cases / draws, weight });
     }
 
@@ -349,10 +359,7 @@ impl Nodes {
         true
     }
 
-    /// Each port for itself, weighed by how likely it is listened to: the odds of two ports are as the sixth power of their
-    /// means over a field. The receiver changes over when another port was better by 2 dB in the field before (common practice,
-    /// no source), and within these 2 dB it depends on the past which one it listens to; a step there would make reserves jump
-    /// with an aim. The sixth power (1 dB: four to one, 2 dB: sixteen to one) agrees with simulated laps.
+    /// Each port for itself, weighed by how likely it is listened to.
     ///
     /// Where a fade outlasts a field, the mean over the field before tells of it, and the receiver leaves the port that fades:
     /// so far as fades do, it loses only what all ports lose.

@@ -17,9 +17,7 @@ use crate::rf::Vec3;
 use crate::rf::fading::channel::Channel;
 use crate::units::{Db, Dbm, Hertz, Seconds};
 
-/// A receiver that listens to the better port changes over when the other is better by this much. Common practice, no
-/// source. (It decides every 20 ms, about a sample of the lap.)
-pub const SWITCHING_HYSTERESIS: Db = Db(2.0);
+pub use super::outage::HYSTERESIS as SWITCHING_HYSTERESIS;
 
 /// The transmitting end on an aircraft in a pose.
 pub fn aircraft_end<'a>(kit: &'a Kit, attitude: &Rotation3<f64>) -> End<'a> {

@@ -5,9 +5,27 @@
 //! reference; a phase that far from the deepest fade lies on the one side of it or on the other, and the other ports are
 //! ahead of it by a fixed angle.
 
-use super::{Loss, Threshold};
-use crate::rf::fading::channel::{Fields, NODES, PLACES, sixth_power};
+use super::{HYSTERESIS, Loss, Threshold};
+use crate::rf::fading::channel::{Fields, NODES, PLACES};
 use crate::rf::fading::score::{QUIET, share_of_score};
+
+/// The odds of two ports are at most this power of their means over a field. Where these means hardly scatter, it depends on
+/// the past which port a receiver listens to within its hysteresis; a step there would make reserves jump with an aim.
+const MOST_POWER: f64 = 6.5;
+
+/// The power of ports' means over a field that a slow receiver's odds go by.
+///
+/// It compares what it measured in the field before, which scatters by as much as the fades of a field leave, and changes over when
+/// another port was better by the hysteresis: a chain of two states, whose odds are those of changing the one way over those
+/// of changing the other. The power is their slope where both ports are equal.
+pub(super) fn odds_power(ports: &[Fields]) -> f64 {
+    let variance = 2.0 * ports.iter().map(Fields::mean_variance).sum::<f64>() / ports.len().max(1) as f64;
+    let deviation = variance.sqrt().max(0.1);
+    let beyond = HYSTERESIS.0 / deviation;
+    // The normal distribution's density over its tail, by a hyperbola through its value at zero and its asymptote.
+    let hazard = 0.5 * (beyond + (beyond * beyond + 8.0 / std::f64::consts::PI).sqrt());
+    (20.0 * std::f64::consts::LOG10_E * hazard / deviation).min(MOST_POWER)
+}
 
 /// Phases of two ports that are nearer to each other than this are the same: a third of the arcs in which they are counted.
 const SAME_PHASE: f64 = 0.1;
@@ -39,7 +57,7 @@ enum PortPhase {
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(super) struct AtPlace {
     pub loss: Loss,
-    /// The sixth power of its mean over a field.
+    /// The odds that a slow receiver listens to it.
     pub odds: f64,
 }
 
@@ -109,7 +127,7 @@ fn apart(fields: &Fields, losses: &[Loss; PLACES]) -> AtPlace {
         sum.under += fields.share(place) * loss.under;
         sum.lost += fields.share(place) * loss.lost;
     }
-    AtPlace { loss: sum, odds: sixth_power(fields.channel().mean()) }
+    AtPlace { loss: sum, odds: fields.mean_odds() }
 }
 
 impl PortScore<'_> {

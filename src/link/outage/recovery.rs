@@ -35,13 +35,19 @@ pub(super) fn lost_share(fading: &Fading, threshold: Threshold) -> f64 {
                 let is_lost = nodes.fill(fading.selection, fading.case(sample, case), threshold);
                 any |= is_lost;
                 let mean = nodes.mean().lost;
+                let mut lost_at: [f64; NODES] = std::array::from_fn(|node| nodes.losses[node].lost);
+                if nodes.count == NODES {
+                    // What is slow against a field may still turn while a picture stands.
+                    let turning = fading.case(sample, case).iter().find(|port| port.count() == NODES);
+                    turning.inspect(|port| port.smear(&mut lost_at, fading.frozen + 1.0));
+                }
                 // A state of the whole lap that the sample does not know is like any that it does.
                 for draw in (draw..draws).step_by(sample.draws) {
                     for tilt in (tilt..tilts).step_by(sample.tilts) {
                         let world = draw * tilts + tilt;
                         for node in 0..NODES {
                             let (share, lost) = if nodes.count == NODES {
-                                (nodes.shares[node], nodes.losses[node].lost)
+                                (nodes.shares[node], lost_at[node])
                             } else {
                                 (1.0 / NODES as f64, mean)
                             };

@@ -194,7 +194,7 @@ struct Ready {
     /// Logarithm of the mean power of waves and scatter.
     mean: f64,
     scattered: ScatteredPlace,
-    /// Sixth power of the mean power over a field.
+    /// Power of the mean over a field that the odds of being listened to go by.
     odds: f64,
 }
 
@@ -215,6 +215,7 @@ pub struct Fields {
     arc: f64,
     /// Where it lies in [`Arcs`].
     around: (usize, f64),
+    odds_power: f64,
     /// The logarithm of the threshold, less what does not fade, up to which nothing is lost anywhere.
     quiet_until: f64,
     /// Made at the first threshold at which anything is lost.
@@ -265,7 +266,7 @@ impl Channel {
         let loss = FieldLoss::of(&motion);
         let around = if arc > 0.0 { Arcs::around(arc) } else { (0, 0.0) };
         let mut fields =
-            Fields { channel: *self, motion, loss, count, places, rest, scattered, turned, arc, around, quiet_until: 0.0, ready: OnceCell::new() };
+            Fields { channel: *self, motion, loss, count, places, rest, scattered, turned, arc, around, odds_power: 1.0, quiet_until: 0.0, ready: OnceCell::new() };
         // The deepest fade comes first, unless the phase is known: then it may be any.
         let deepest = if count == 1 || count == NODES { 0..1 } else { 0..count };
         fields.quiet_until = deepest
@@ -307,12 +308,6 @@ impl Channel {
     }
 }
 
-/// The sixth power.
-pub fn sixth_power(number: f64) -> f64 {
-    let cube = number * number * number;
-    cube * cube
-}
-
 impl Fields {
     /// Number of places.
     pub fn count(&self) -> usize {
@@ -337,9 +332,49 @@ impl Fields {
         (first + second + 2.0 * cross * self.places[place].0 * kept).max(0.0) + self.rest + steady
     }
 
-    /// The sixth power of the mean power over a field at a place.
+    /// The power of the mean over a field at a place that [`Fields::weigh_by`] asks for.
     pub fn odds(&self, place: usize) -> f64 {
         self.ready()[place].odds
+    }
+
+    /// The same of the mean over all places.
+    pub fn mean_odds(&self) -> f64 {
+        libm::exp(self.odds_power * libm::log(self.channel.mean().max(1e-30)))
+    }
+
+    /// Sets the power of the mean over a field that [`Fields::odds`] are; before they are asked for.
+    pub fn weigh_by(&mut self, power: f64) {
+        self.odds_power = power;
+    }
+
+    /// Variance of the mean over a field, in square decibels.
+    ///
+    /// Of the power of a Rice channel, `(2K+1)/(K+1)²` of its square, divided among the independent fades of a field; decibels
+    /// by their slope, held at the 5.6 dB of a Rayleigh level.
+    pub fn mean_variance(&self) -> f64 {
+        let k = (self.channel.first + self.channel.second) / self.scattered;
+        let share = (2.0 * k + 1.0) / ((k + 1.0) * (k + 1.0));
+        let fades = (1.0 + 16.0 * self.motion.mean_square()).sqrt();
+        let per_decibel = 10.0 * std::f64::consts::LOG10_E;
+        (per_decibel * per_decibel * share / fades).min(31.0)
+    }
+
+    /// From what is lost at each place in a field to what is lost in each of so many fields, over which the phase turns on.
+    pub fn smear(&self, losses: &mut [f64; NODES], fields: f64) {
+        let turns = self.channel.turns * fields;
+        if self.count != NODES || turns < 2.0 * POINT {
+            return;
+        }
+        let (index, part) = Arcs::around(TAU * turns.min(ALL_ROUND));
+        let seen = &Arcs::table().seen;
+        let mut smeared = [0.0; NODES];
+        for (arc, &lost) in losses.iter().enumerate() {
+            for (place, sum) in smeared.iter_mut().enumerate() {
+                let (here, next) = (seen[index][arc][place], seen[index + 1][arc][place]);
+                *sum += lost * (here + (next - here) * part);
+            }
+        }
+        *losses = smeared;
     }
 
     /// Share of fields at a place.
@@ -356,7 +391,7 @@ impl Fields {
                     amplitude: AmplitudePlace::of((2.0 * waves / self.rest).sqrt()),
                     mean: libm::log(waves + self.rest),
                     scattered: ScatteredPlace::of(self.scattered_share(place)),
-                    odds: sixth_power(self.local_mean(place)),
+                    odds: libm::exp(self.odds_power * libm::log(self.local_mean(place).max(1e-30))),
                 };
             }
             ready
