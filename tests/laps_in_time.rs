@@ -2,6 +2,7 @@
 
 use std::f64::consts::TAU;
 
+use lapmargin::link::breakups::margins::STEP;
 use lapmargin::link::breakups::{Breakups, LapsInTime, Tally, USUAL_LAPS};
 use lapmargin::link::flown::{Field, FlownLap, Memory, fly};
 use lapmargin::link::kit::PictureKind;
@@ -37,7 +38,7 @@ fn circle(branches: &[Branch], switching: Switching) -> Track {
             place,
             velocity: Vec3::new(-SPEED * sine, SPEED * cosine, 0.0),
             strands: vec![Strand {
-                surfaces: Vec::new(),
+                faces: Vec::new(),
                 depart: (seat - place).normalize(),
                 length: (seat - place).norm(),
                 amplitudes: branches.iter().map(amplitude).collect(),
@@ -196,7 +197,10 @@ fn any_size_of_step_and_any_share_of_the_work_gives_the_same_bits() {
     tally.add(late.tally());
     early.step(3);
     tally.add(early.tally());
-    assert_eq!(tally.breakups(early.track().field_distances(), early.track().field(), plan.seed), whole);
+    assert_eq!(
+        tally.breakups(early.track().field_distances(), early.track().field(), plan.targets.picture_share, plan.seed),
+        whole
+    );
     // Before its end, a computation says what the first laps alone would.
     let mut begun = laps(&plan, 2, 0..12);
     begun.step(5);
@@ -275,6 +279,30 @@ fn more_power_never_costs_a_field() {
         let flown = flown(&demo_with(power), 3, 6);
         assert!(flown.field_bad.iter().zip(&before).all(|(now, before)| now <= before), "at {power} dB");
         before = flown.field_bad;
+    }
+}
+
+#[test]
+fn the_reserve_is_the_drop_that_leaves_just_the_wanted_share() {
+    let mut plan = demo_with(0.0);
+    for freeze in [None, Some(0.0), Some(0.3)] {
+        if let Some(freeze_s) = freeze {
+            plan.receivers[2].picture = Picture::Digital { bandwidth_hz: 20e6, required_cn_db: None, freeze_s };
+        }
+        let wanted = plan.targets.picture_share;
+        let first = flown(&plan, 2, 12);
+        assert!(first.reserve_low_db < first.reserve_db && first.reserve_db < first.reserve_high_db);
+        let lowered = |drop: f64| {
+            let mut lower = plan.clone();
+            lower.entries[2].radios[0].power_dbm -= drop;
+            flown(&lower, 2, 12)
+        };
+        // Laps with the same draws, flown again: one step of the count less, and one more.
+        let (less, more) = (lowered(first.reserve_db - STEP.0), lowered(first.reserve_db + STEP.0));
+        assert!(less.picture_share >= wanted, "{freeze:?}: {}", less.picture_share);
+        assert!(more.picture_share < wanted, "{freeze:?}: {}", more.picture_share);
+        assert!((less.reserve_db - STEP.0).abs() < 0.011 && (more.reserve_db + STEP.0).abs() < 0.011, "{freeze:?}");
+        assert!(1.0 - less.lost_share >= less.picture_share);
     }
 }
 

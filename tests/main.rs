@@ -26,6 +26,7 @@ mod rice_outage;
 mod room_paths;
 mod scatter;
 mod shares_flown;
+mod simulator;
 mod site_paths;
 mod slab;
 mod special;

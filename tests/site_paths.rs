@@ -62,7 +62,7 @@ fn the_ground_bounce_has_the_length_of_the_mirror_image() {
     assert!((paths.get(0).expect("a direct path").length - 901.0f64.sqrt()).abs() < 1e-12);
     assert!((bounce.bounces[0].point - Vec3::new(20.0, 0.0, 0.0)).norm() < 1e-12);
     assert!((bounce.bounces[0].cos_incidence - 3.0 / 909.0f64.sqrt()).abs() < 1e-12);
-    assert_eq!((bounce.bounces[0].surface, bounce.bounces[0].obstacle), (0, None));
+    assert_eq!((bounce.bounces[0].face, bounce.bounces[0].layer, bounce.bounces[0].obstacle), (0, 0, None));
     assert_eq!(bounce.bounces[0].normal, Vec3::z());
 }
 
@@ -240,8 +240,8 @@ fn surfaces_and_kinds_can_be_asked_for() {
     let brick = building(&[(0., 0.), (4., 0.), (4., 4.), (0., 4.)], 3.0);
     let site = scene(vec![brick.clone(), wall((8., 0.), (9., 0.), 2.0, Material::Brick), brick]);
     // Ground, and the one kind of wall that all three share.
-    assert_eq!(site.surfaces().len(), 2);
-    assert_eq!(site.surfaces()[1], Surface::Slab(layer(Material::Brick)));
+    assert_eq!(site.layers().len(), 2);
+    assert_eq!(site.layers()[1], Surface::Slab(layer(Material::Brick)));
     assert_eq!((site.kind(1), site.kind(3)), (Some(ObstacleKind::Wall), None));
 }
 

@@ -16,12 +16,15 @@
 //! ```
 
 mod interval;
+pub mod margins;
 #[cfg(test)]
 mod tests;
 
 use std::ops::Range;
 
 use serde::Serialize;
+
+use margins::Margins;
 
 use super::flown::{Field, FlownLap, Memory, fly};
 use super::progress::Progress;
@@ -62,6 +65,8 @@ pub struct Tally {
     pub broken: Vec<u64>,
     /// Laps in which a breakup had its middle in each field.
     pub middles: Vec<u64>,
+    /// The margins of the picture in all fields.
+    pub margins: Margins,
 }
 
 /// What laps in time say about an entry.
@@ -77,6 +82,15 @@ pub struct Breakups {
     pub low: f64,
     /// Upper end.
     pub high: f64,
+    /// Expected share of fields that are neither lost nor frozen.
+    pub picture_share: f64,
+    /// How far the wanted signal may drop all round the lap with [`Self::picture_share`] still meeting the plan's target,
+    /// decibels; negative if it must rise. Between [`margins::LEAST`] and [`margins::MOST`].
+    pub reserve_db: f64,
+    /// Lower end of its 90 % interval, which covers the draws of the laps alone.
+    pub reserve_low_db: f64,
+    /// Upper end.
+    pub reserve_high_db: f64,
     /// Expected share of fields that are lost: under the threshold for more than a quarter of their time.
     pub lost_share: f64,
     /// Expected share of the lap for which a digital picture stands still, lost frames and recovery together; zero for an
@@ -112,6 +126,7 @@ pub struct BreakupPlace {
 #[derive(Clone, Debug)]
 pub struct LapsInTime {
     track: Track,
+    wanted_share: f64,
     seed: u32,
     entry: u64,
     laps: Range<u32>,
@@ -123,12 +138,13 @@ pub struct LapsInTime {
 
 impl LapsInTime {
     /// The laps with these numbers on a track; none of them is flown yet. `entry` tells the laps of different entries
-    /// apart.
-    pub fn new(track: Track, seed: u32, entry: &str, laps: Range<u32>) -> Self {
+    /// apart; `wanted_share` is the share of fields that have to show a picture, 0 to 1.
+    pub fn new(track: Track, wanted_share: f64, seed: u32, entry: &str, laps: Range<u32>) -> Self {
         let letters: Vec<u64> = entry.bytes().map(u64::from).collect();
         Self {
             tally: Tally::of(track.fields()),
             track,
+            wanted_share,
             seed,
             entry: seed_of(&letters),
             next: laps.start,
@@ -163,7 +179,7 @@ impl LapsInTime {
 
     /// What the laps flown so far say.
     pub fn breakups(&self) -> Breakups {
-        self.tally.breakups(self.track.field_distances(), self.track.field(), self.seed)
+        self.tally.breakups(self.track.field_distances(), self.track.field(), self.wanted_share, self.seed)
     }
 
     /// The track.
@@ -200,6 +216,7 @@ impl Tally {
         self.breakups += count;
         self.squares += count * count;
         self.under += (lap.under * 1e9).round() as u64;
+        self.margins.count(&lap.picture_margins);
     }
 
     /// Adds what was counted in other laps of the same track.
@@ -208,6 +225,7 @@ impl Tally {
         self.breakups += other.breakups;
         self.squares += other.squares;
         self.under += other.under;
+        self.margins.add(&other.margins);
         let columns = [
             (&mut self.lost, &other.lost),
             (&mut self.frozen, &other.frozen),
@@ -219,29 +237,31 @@ impl Tally {
         }
     }
 
-    /// What the counts say. `distances` has one item per field.
-    pub fn breakups(&self, distances: Vec<f64>, field: Seconds, seed: u32) -> Breakups {
+    /// What the counts say. `distances` has one item per field; `wanted_share` as for [`LapsInTime::new`].
+    pub fn breakups(&self, distances: Vec<f64>, field: Seconds, wanted_share: f64, seed: u32) -> Breakups {
         let laps = self.laps.max(1) as f64;
         let share = |counts: &[u64]| counts.iter().sum::<u64>() as f64 / (laps * counts.len().max(1) as f64);
         let room = self.lost.len() as f64 * FIELD.0 / BREAKUP.0;
         let (low, high) = interval::of_mean(self.laps, self.breakups, self.squares, room);
+        let reserve = self.margins.reserve(wanted_share);
+        let without = |(&lost, &frozen): (&u64, &u64)| lost.max(frozen);
+        let bad: Vec<u64> = self.lost.iter().zip(&self.frozen).map(without).collect();
         Breakups {
             laps: u32::try_from(self.laps).unwrap_or(u32::MAX),
             seed,
             per_lap: self.breakups as f64 / laps,
             low,
             high,
+            picture_share: 1.0 - share(&bad),
+            reserve_db: reserve.reserve,
+            reserve_low_db: reserve.low,
+            reserve_high_db: reserve.high,
             lost_share: share(&self.lost),
             frozen_share: share(&self.frozen),
             under_share: self.under as f64 * 1e-9 / laps,
             field_s: field.0,
             places: self.places(&distances),
-            field_bad: self
-                .lost
-                .iter()
-                .zip(&self.frozen)
-                .map(|(&lost, &frozen)| lost.max(frozen) as f64 / laps)
-                .collect(),
+            field_bad: bad.iter().map(|&count| count as f64 / laps).collect(),
             field_in_breakup: self.broken.iter().map(|&count| count as f64 / laps).collect(),
             field_distance_m: distances,
         }

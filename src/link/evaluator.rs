@@ -234,7 +234,7 @@ impl Evaluator {
         self.with_entry(plan, &ground, entry, |at| {
             let Prepared { flight, geometry, carried, mixing, .. } = at.prepared;
             let track = Track::of(flight, geometry, carried, &at.judged.kit, mixing);
-            LapsInTime::new(track, plan.seed, &plan.entries[entry].id, laps)
+            LapsInTime::new(track, plan.targets.picture_share, plan.seed, &plan.entries[entry].id, laps)
         })
     }
 

@@ -22,9 +22,14 @@ use crate::plan::document::Switching;
 use crate::rf::fading::scatter::{Phases, Scatter};
 use crate::rf::random::Random;
 use crate::rf::{Vec3, phasor};
+use crate::units::Db;
 
-/// A field is bad, a digital frame lost, when more than one part in this many of it is under the threshold.
+/// A field is bad, a digital frame lost, when more than one part in this many of it is under the threshold. So a field has a
+/// margin of its own, the level that all but this part of it exceeds, less the threshold; bad is what has less than zero.
 pub const BAD_PART: f64 = 4.0;
+
+/// The least margin that is told, in decibels: nothing at all is received.
+pub const LEAST_MARGIN: Db = Db(-300.0);
 
 /// What a field of a lap looks like.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -42,6 +47,12 @@ pub enum Field {
 pub struct FlownLap {
     /// Its fields in order.
     pub fields: Vec<Field>,
+    /// The margin of every field at what the receiver listened to, in decibels. Which port that is does not depend on the
+    /// threshold: were every level lower by some decibels, so would be every margin.
+    pub margins: Vec<f64>,
+    /// The margin of the picture in every field: a digital one that stands still for some fields after a lost one has the
+    /// least margin of these and of its own. A field is good when this is zero or more.
+    pub picture_margins: Vec<f64>,
     /// Whether the picture stands still where a field is bad: a digital one does.
     pub freezes: bool,
     /// Share of its time with the level under the threshold at what the receiver listened to.
@@ -59,12 +70,24 @@ struct Level {
     power: f64,
 }
 
+/// The powers over the threshold at every instant of the lap that one port hears, or the best of all.
+#[derive(Clone, Debug, Default)]
+struct Powers {
+    /// Instant after instant.
+    instants: Vec<f64>,
+    /// One field's powers and their instants' lengths, in order of power.
+    sorted: Vec<(f64, f64)>,
+}
+
 /// What flying needs memory for; kept from lap to lap.
 #[derive(Clone, Debug, Default)]
 pub struct Memory {
     drawn: Drawn,
     instants: Instants,
     levels: Vec<Level>,
+    /// Listener after listener.
+    powers: Vec<Powers>,
+    standing: Vec<usize>,
 }
 
 /// What a lap has drawn.
@@ -101,7 +124,8 @@ pub fn fly(track: &Track, seed: u64, memory: &mut Memory, lap: &mut FlownLap) {
     memory.drawn.draw(track, &mut random);
     let scatter = Scatter::draw(&mut random, track.wavenumber, track.ports);
     walk(track, &scatter, memory);
-    look(track, &memory.levels, lap);
+    let Memory { levels, powers, standing, .. } = memory;
+    look(track, levels, |port, field| powers[port].exceeded(track, field), standing, lap);
 }
 
 impl Drawn {
@@ -264,43 +288,90 @@ fn average(rows: &[Complex64], apart: &[f64], powers: &mut [f64]) {
     }
 }
 
-/// Goes through the lap instant by instant and fills the levels of all fields.
+impl Powers {
+    /// The level in a field.
+    fn level(&self, track: &Track, field: usize) -> Level {
+        let mut level = Level::default();
+        let instants = track.field_starts[field]..track.field_starts[field + 1];
+        for (&power, &each) in self.instants[instants.clone()].iter().zip(&track.instants[instants]) {
+            level.time += each;
+            level.power += power * each;
+            level.under += if power < 1.0 { each } else { 0.0 };
+        }
+        level
+    }
+
+    /// The power that all but one part in [`BAD_PART`] of a field exceeds; none for a field without an instant.
+    ///
+    /// Each instant stands for the middle of its own share of the field's time, in order of power; between two of them the
+    /// power runs straight. For a level that rises or falls evenly that is exact however few the instants.
+    fn exceeded(&mut self, track: &Track, field: usize) -> Option<f64> {
+        let instants = track.field_starts[field]..track.field_starts[field + 1];
+        self.sorted.clear();
+        self.sorted
+            .extend(self.instants[instants.clone()].iter().copied().zip(track.instants[instants].iter().copied()));
+        self.sorted.sort_unstable_by(|(a, _), (b, _)| a.total_cmp(b));
+        let wanted = self.sorted.iter().map(|(_, each)| each).sum::<f64>() / BAD_PART;
+        let mut passed = 0.0;
+        let mut before: Option<(f64, f64)> = None;
+        for &(power, each) in &self.sorted {
+            let middle = passed + 0.5 * each;
+            if middle >= wanted {
+                return Some(
+                    before.map_or(power, |(least, place)| {
+                        least + (power - least) * ((wanted - place) / (middle - place))
+                    }),
+                );
+            }
+            passed += each;
+            before = Some((power, middle));
+        }
+        before.map(|(power, _)| power)
+    }
+}
+
+/// Goes through the lap instant by instant and notes the powers and the levels of all fields.
 fn walk(track: &Track, scatter: &Scatter, memory: &mut Memory) {
-    let Memory { drawn, instants, levels } = memory;
+    let Memory { drawn, instants, levels, powers, .. } = memory;
     let fast = track.listener.switching == Switching::Fast;
+    let listeners = if fast { 1 } else { track.ports };
+    powers.resize_with(listeners, Powers::default);
+    powers.iter_mut().for_each(|powers| powers.instants.clear());
     levels.clear();
-    levels.resize(if fast { 1 } else { track.ports } * track.fields, Level::default());
+    levels.resize(listeners * track.fields, Level::default());
     if track.knots.is_empty() {
         return;
     }
-    let per_second = track.fields as f64 / track.duration;
     let mut waves = scatter.phases(&drawn.place(track, 0));
     for (from, reach) in track.reaches.iter().enumerate() {
         instants.hear(track, scatter, drawn, (from, (from + 1) % track.knots.len()), &mut waves);
-        let count = reach.instants;
-        let each = reach.duration / count as f64;
-        for instant in 0..count {
-            let time = track.knots[from].time.0 + (instant as f64 + 0.5) * each;
-            let field = ((time * per_second) as usize).min(track.fields - 1);
-            let powers = (0..track.ports).map(|port| instants.powers[port * count + instant]);
-            let mut note = |listener: usize, power: f64| {
-                let level = &mut levels[listener * track.fields + field];
-                level.time += each;
-                level.power += power * each;
-                level.under += if power < 1.0 { each } else { 0.0 };
-            };
-            if fast {
-                note(0, powers.fold(0.0, f64::max));
-            } else {
-                powers.enumerate().for_each(|(port, power)| note(port, power));
+        let mut ports = instants.powers.chunks_exact(reach.instants);
+        if fast {
+            let best = &mut powers[0].instants;
+            let start = best.len();
+            best.extend_from_slice(ports.next().unwrap_or_default());
+            for port in ports {
+                best[start..].iter_mut().zip(port).for_each(|(best, power)| *best = best.max(*power));
             }
+        } else {
+            powers.iter_mut().zip(ports).for_each(|(powers, port)| powers.instants.extend_from_slice(port));
+        }
+    }
+    for (powers, levels) in powers.iter().zip(levels.chunks_exact_mut(track.fields)) {
+        for (field, level) in levels.iter_mut().enumerate() {
+            *level = powers.level(track, field);
         }
     }
 }
 
-/// What the receiver makes of the levels.
-fn look(track: &Track, levels: &[Level], lap: &mut FlownLap) {
-    lap.fields.clear();
+/// What the receiver makes of the levels; `exceeded` is the power that most of a field exceeds, by port and field.
+fn look(
+    track: &Track,
+    levels: &[Level],
+    mut exceeded: impl FnMut(usize, usize) -> Option<f64>,
+    standing: &mut Vec<usize>,
+    lap: &mut FlownLap,
+) {
     let (fields, listeners) = (track.fields, levels.len() / track.fields);
     let mean = |port: usize, field: usize| {
         let level = levels[port * fields + field];
@@ -310,14 +381,10 @@ fn look(track: &Track, levels: &[Level], lap: &mut FlownLap) {
         (0..listeners).max_by(|&a, &b| mean(a, field).total_cmp(&mean(b, field)).then(b.cmp(&a))).unwrap_or(0)
     };
     let hysteresis = SWITCHING_HYSTERESIS.ratio();
-    lap.freezes = matches!(track.listener.picture, PictureKind::Digital { .. });
-    let stands = match track.listener.picture {
-        PictureKind::Analogue => 0,
-        PictureKind::Digital { freeze, .. } => (freeze.0 / track.field().0).ceil().min(fields as f64) as usize,
-    };
     let (mut time, mut under) = (0.0, 0.0);
-    // Twice round: the second lap begins with the port and the freeze with which the first ended.
-    let (mut port, mut frozen) = (better(fields - 1), 0);
+    lap.margins.clear();
+    // Twice round: the second lap begins with the port with which the first ended.
+    let mut port = better(fields - 1);
     for round in 0..2 {
         for field in 0..fields {
             // Decided on the field before.
@@ -326,22 +393,59 @@ fn look(track: &Track, levels: &[Level], lap: &mut FlownLap) {
             if mean(best, before) > mean(port, before) * hysteresis {
                 port = best;
             }
-            let level = levels[port * fields + field];
-            let bad = level.under * BAD_PART > level.time;
-            let seen = if bad {
-                Field::Bad
-            } else if frozen > 0 {
-                Field::Frozen
-            } else {
-                Field::Good
-            };
-            frozen = if bad { stands } else { frozen.saturating_sub(1) };
             if round == 1 {
-                lap.fields.push(seen);
+                let level = levels[port * fields + field];
                 time += level.time;
                 under += level.under;
+                // Where samples are so sparse that a field has no instant, it is as the one before.
+                let margin = exceeded(port, field).map(margin).or(lap.margins.last().copied());
+                lap.margins.push(margin.unwrap_or(0.0));
             }
         }
     }
     lap.under = under / f64::max(time, 1e-12);
+    lap.freezes = matches!(track.listener.picture, PictureKind::Digital { .. });
+    let stands = match track.listener.picture {
+        PictureKind::Analogue => 0,
+        PictureKind::Digital { freeze, .. } => (freeze.0 / track.field().0).ceil().min(fields as f64) as usize,
+    };
+    least_of_the_last(&lap.margins, stands, standing, &mut lap.picture_margins);
+    let seen = |(&margin, &picture): (&f64, &f64)| match (margin < 0.0, picture < 0.0) {
+        (true, _) => Field::Bad,
+        (false, true) => Field::Frozen,
+        (false, false) => Field::Good,
+    };
+    lap.fields.clear();
+    lap.fields.extend(lap.margins.iter().zip(&lap.picture_margins).map(seen));
+}
+
+/// A power over the threshold as a margin in decibels.
+fn margin(power: f64) -> f64 {
+    // What averaging over a channel leaves can be a rounding error below nothing.
+    if power > LEAST_MARGIN.ratio() { Db::from_ratio(power).0 } else { LEAST_MARGIN.0 }
+}
+
+/// The least of each number of a closed row and the `before` numbers before it. `candidates` is memory.
+fn least_of_the_last(row: &[f64], before: usize, candidates: &mut Vec<usize>, least: &mut Vec<f64>) {
+    least.clear();
+    if before == 0 {
+        return least.extend_from_slice(row);
+    }
+    let count = row.len();
+    candidates.clear();
+    // Those candidates are left, in order, behind which no number is as small; the first is the least.
+    let mut first = 0;
+    for step in 0..2 * count {
+        let value = row[step % count];
+        while candidates.len() > first && candidates.last().is_some_and(|&last| row[last % count] >= value) {
+            candidates.pop();
+        }
+        candidates.push(step);
+        if candidates[first] + before < step {
+            first += 1;
+        }
+        if step >= count {
+            least.push(row[candidates[first] % count]);
+        }
+    }
 }

@@ -3,8 +3,11 @@
 //! Between two samples an amplitude runs straight and a phase as a parabola through what both samples say: a path's length
 //! and, from its direction of departure and the aircraft's velocity, how fast the length changes. So phases are exact at
 //! the samples, and an offset from the drawn line turns them as locally plane waves: `k (depart · offset)`. A path is
-//! known again at the next sample by the surfaces it bounces off; one that begins or ends counts up to half way (in
+//! known again at the next sample by the faces it bounces off; one that begins or ends counts up to half way (in
 //! time), as the samples' own shares of the lap do.
+
+#[cfg(test)]
+mod tests;
 
 use std::f64::consts::PI;
 
@@ -56,8 +59,8 @@ pub struct Knot {
 /// A path at a sample.
 #[derive(Clone, Debug)]
 pub struct Strand {
-    /// The surfaces it bounces off, in order: what tells it from the others.
-    pub surfaces: Vec<u16>,
+    /// The numbers of the faces it bounces off, in order: what tells it from the others.
+    pub faces: Vec<u16>,
     /// Unit direction in which it leaves the aircraft.
     pub depart: Vec3,
     /// Length, metres.
@@ -89,6 +92,10 @@ pub struct Track {
     pub(super) knots: Vec<Knot>,
     /// From each sample to the next; the last leads back to the first.
     pub(super) reaches: Vec<Reach>,
+    /// Length of every instant of the lap, seconds.
+    pub(super) instants: Vec<f64>,
+    /// Where each field's instants begin, and behind the last field their number.
+    pub(super) field_starts: Vec<usize>,
     /// Draws of the crowd.
     pub(super) draws: usize,
     /// None when the line is flown exactly.
@@ -135,7 +142,7 @@ impl Track {
             PictureKind::Analogue => None,
             PictureKind::Digital { bandwidth, .. } => Some(bandwidth),
         };
-        let reaches = (0..knots.len())
+        let reaches: Vec<Reach> = (0..knots.len())
             .map(|index| {
                 let (from, to) = (&knots[index], &knots[(index + 1) % knots.len()]);
                 let ends = if index + 1 == knots.len() { duration.0 } else { to.time.0 };
@@ -151,7 +158,10 @@ impl Track {
                 }
             })
             .collect();
+        let (instants, field_starts) = lay_out(&knots, &reaches, fields as usize, field);
         Self {
+            instants,
+            field_starts,
             wavenumber,
             listener,
             ports: knots.first().map_or(0, |knot| knot.scatter.len()),
@@ -176,16 +186,14 @@ impl Track {
         let knots = samples.map(|(sample, ((pose, instant), paths))| {
             let sender = aircraft_end(kit, &pose.attitude);
             sent.send(instant, &sender, mixing);
-            let surfaces = |traced: usize| {
-                paths
-                    .get(traced)
-                    .map_or_else(Vec::new, |path| path.bounces.iter().map(|bounce| bounce.surface).collect())
+            let faces = |traced: usize| {
+                paths.get(traced).map_or_else(Vec::new, |path| path.bounces.iter().map(|bounce| bounce.face).collect())
             };
             let mut strands: Vec<Strand> = instant
                 .paths
                 .iter()
                 .map(|path| Strand {
-                    surfaces: surfaces(path.traced),
+                    faces: faces(path.traced),
                     depart: path.depart,
                     length: path.length,
                     amplitudes: Vec::with_capacity(ports.len()),
@@ -247,10 +255,27 @@ impl Track {
     }
 }
 
+/// The length of every instant, and where each field's instants begin: an instant belongs to the field in which its middle
+/// lies.
+fn lay_out(knots: &[Knot], reaches: &[Reach], fields: usize, field: f64) -> (Vec<f64>, Vec<usize>) {
+    let (mut instants, mut starts) = (Vec::new(), vec![0]);
+    for (knot, reach) in knots.iter().zip(reaches) {
+        let each = reach.duration / reach.instants as f64;
+        for instant in 0..reach.instants {
+            let middle = knot.time.0 + (instant as f64 + 0.5) * each;
+            while starts.len() < fields && middle >= field * starts.len() as f64 {
+                starts.push(instants.len());
+            }
+            instants.push(each);
+        }
+    }
+    starts.resize(fields + 1, instants.len());
+    (instants, starts)
+}
+
 /// The paths of two samples paired by what they bounce off.
 fn joints(from: &[Strand], to: &[Strand]) -> Vec<Joint> {
-    let find =
-        |strands: &[Strand], wanted: &Strand| strands.iter().position(|strand| strand.surfaces == wanted.surfaces);
+    let find = |strands: &[Strand], wanted: &Strand| strands.iter().position(|strand| strand.faces == wanted.faces);
     let leaving = from.iter().enumerate().map(|(index, strand)| match find(to, strand) {
         Some(next) => Joint::Through(index, next),
         None => Joint::Ends(index),

@@ -6,7 +6,9 @@ fn lap(count: usize, runs: &[(usize, usize)]) -> FlownLap {
     for &(first, length) in runs {
         (first..first + length).for_each(|index| fields[index % count] = Field::Bad);
     }
-    FlownLap { fields, freezes: false, under: 0.1 }
+    let margin = |field: &Field| if *field == Field::Good { 3.0 } else { -2.0 };
+    let margins: Vec<f64> = fields.iter().map(margin).collect();
+    FlownLap { fields, picture_margins: margins.clone(), margins, freezes: false, under: 0.1 }
 }
 
 fn tally(laps: &[FlownLap]) -> Tally {
@@ -28,7 +30,7 @@ fn a_breakup_over_the_end_of_the_lap_is_one() {
     assert_eq!(tally.breakups, 1);
     assert_eq!(tally.middles.iter().position(|&count| count > 0), Some(0));
     assert_eq!(tally.broken.iter().sum::<u64>(), 12);
-    let said = tally.breakups((0..100).map(f64::from).collect(), FIELD, 1);
+    let said = tally.breakups((0..100).map(f64::from).collect(), FIELD, 0.9, 1);
     assert_eq!(said.places, [BreakupPlace { start_m: 94.0, end_m: 5.0, per_lap: 1.0 }]);
 }
 
@@ -41,7 +43,7 @@ fn a_lap_without_a_good_field_is_one_breakup_all_round() {
 #[test]
 fn places_are_told_apart_and_the_most_frequent_comes_first() {
     let tally = tally(&[lap(100, &[(10, 10)]), lap(100, &[(12, 10), (60, 11)]), lap(100, &[]), lap(100, &[(11, 3)])]);
-    let said = tally.breakups((0..100).map(f64::from).collect(), FIELD, 1);
+    let said = tally.breakups((0..100).map(f64::from).collect(), FIELD, 0.9, 1);
     assert_eq!(said.per_lap, 0.75);
     assert_eq!(
         said.places,
@@ -51,6 +53,10 @@ fn places_are_told_apart_and_the_most_frequent_comes_first() {
         ]
     );
     assert!((said.lost_share - 34.0 / 400.0).abs() < 1e-15);
+    assert!((said.picture_share - 366.0 / 400.0).abs() < 1e-15);
+    // 34 of 400 fields may be lost and six more; the next has 3 dB.
+    assert!(said.reserve_db > 3.0 && said.reserve_db < 3.01);
+    assert!(said.reserve_low_db < 0.0 && said.reserve_high_db < 3.51);
     assert_eq!(said.field_bad[12], 0.75);
     assert_eq!(said.field_in_breakup[12], 0.5);
 }

@@ -22,7 +22,7 @@ fn circle(step: f64, sigma: f64, ends: &[(Vec3, f64)], picture: PictureKind) -> 
         let time = duration * sample as f64 / count as f64;
         let (place, velocity) = flown(time);
         let strand = |(number, (end, amplitude)): (usize, &(Vec3, f64))| Strand {
-            surfaces: vec![number as u16],
+            faces: vec![number as u16],
             depart: (end - place).normalize(),
             length: (end - place).norm(),
             amplitudes: vec![[Complex64::new(*amplitude, 0.0), NOTHING, NOTHING, NOTHING]],
@@ -174,7 +174,7 @@ fn seen(ports: &[&[f64]], picture: PictureKind) -> String {
     let fields = ports[0].len();
     let track = Track { fields, duration: 0.02 * fields as f64, ..circle(5.0, 0.0, &ENDS, picture) };
     let mut lap = FlownLap::default();
-    look(&track, &levels(ports), &mut lap);
+    look(&track, &levels(ports), |port, field| Some(ports[port][field]), &mut Vec::new(), &mut lap);
     let letter = |field: &Field| match field {
         Field::Good => '.',
         Field::Bad => 'x',
@@ -200,4 +200,71 @@ fn a_digital_picture_stands_for_the_stated_time_after_each_lost_frame_and_over_t
     assert_eq!(seen(&[&level], freeze(0.0)), "..x.x....x");
     assert_eq!(seen(&[&level], freeze(9.0)), "**x*x****x");
     assert_eq!(seen(&[&level], PictureKind::Analogue), "..x.x....x");
+}
+
+#[test]
+fn a_field_s_margin_is_the_level_that_three_quarters_of_it_exceed() {
+    let mut track = circle(5.0, 0.0, &ENDS, PictureKind::Analogue);
+    (track.fields, track.field_starts) = (1, vec![0, 0]);
+    // A level that rises evenly, seen at few instants and at many: a quarter of the way up, in whatever order.
+    for count in [2, 4, 7, 30] {
+        let rising: Vec<f64> = (0..count).map(|instant| 1.0 + (f64::from(instant) + 0.5) / f64::from(count)).collect();
+        let turned = rising.iter().rev().copied().collect();
+        for instants in [rising, turned] {
+            (track.field_starts[1], track.instants) = (count as usize, vec![0.02 / f64::from(count); count as usize]);
+            let exceeded = Powers { instants, sorted: Vec::new() }.exceeded(&track, 0).unwrap();
+            assert!((exceeded - 1.25).abs() < 1e-12, "{count}: {exceeded}");
+        }
+    }
+    // Instants count by their length: the first quarter of the time is at 2, the rest at 3 and more.
+    (track.field_starts[1], track.instants) = (3, vec![2.0, 1.0, 1.0]);
+    let mut powers = Powers { instants: vec![3.0, 9.0, 2.0], sorted: Vec::new() };
+    // The middles are at 1/8 and 1/2 of the time.
+    assert_eq!(powers.exceeded(&track, 0), Some(2.0 + 1.0 / 3.0));
+    powers.instants = vec![0.5, 9.0, 2.0];
+    assert_eq!(powers.exceeded(&track, 0), Some(0.5), "below the middle of the least there is nothing less");
+    track.field_starts[1] = 0;
+    assert_eq!(powers.exceeded(&track, 0), None);
+}
+
+#[test]
+fn levels_lowered_all_round_lower_every_margin_as_much() {
+    let drop = 7.0;
+    let strong = circle(0.25, 0.3, &ENDS, PictureKind::Analogue);
+    let mut weak = strong.clone();
+    for knot in &mut weak.knots {
+        for strand in &mut knot.strands {
+            strand.amplitudes.iter_mut().flatten().for_each(|amplitude| *amplitude *= Db(-drop).amplitude());
+        }
+    }
+    let (mut memory, mut before, mut after) = (Memory::default(), FlownLap::default(), FlownLap::default());
+    fly(&strong, 4, &mut memory, &mut before);
+    fly(&weak, 4, &mut memory, &mut after);
+    assert_eq!(before.margins.len(), strong.fields);
+    for ((before, after), field) in before.margins.iter().zip(&after.margins).zip(&after.fields) {
+        assert!((before - drop - after).abs() < 1e-9, "{before} {after}");
+        assert_eq!(*field == Field::Bad, *after < 0.0);
+    }
+    let count = |lap: &FlownLap| lap.fields.iter().filter(|field| **field == Field::Bad).count();
+    assert!(count(&before) > 0 && count(&after) > count(&before));
+}
+
+#[test]
+fn a_standing_picture_has_the_least_margin_since_it_began_to_stand() {
+    let mut random = Random::new(8);
+    let row: Vec<f64> = (0..57).map(|_| (random.uniform() * 20.0).floor()).collect();
+    let (mut least, mut memory) = (Vec::new(), Vec::new());
+    for before in [0, 1, 2, 9, 56, 57] {
+        least_of_the_last(&row, before, &mut memory, &mut least);
+        for (index, least) in least.iter().enumerate() {
+            let expected = (0..=before).map(|back| row[(index + 57 - back) % 57]).fold(f64::INFINITY, f64::min);
+            assert_eq!(*least, expected, "{before} at {index}");
+        }
+    }
+}
+
+#[test]
+fn nothing_received_is_the_least_margin() {
+    assert_eq!((margin(0.0), margin(-1e-20), margin(1.0)), (LEAST_MARGIN.0, LEAST_MARGIN.0, 0.0));
+    assert!((margin(100.0) - 20.0).abs() < 1e-12);
 }

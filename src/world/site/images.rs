@@ -260,7 +260,7 @@ impl Face {
     /// A bounce for a wave that comes from the side of this signed distance.
     fn bounce(&self, point: Vec3, distance: f64, incoming: Vec3, cos_incidence: f64) -> Bounce {
         let normal = if distance > 0.0 { self.normal } else { -self.normal };
-        Bounce { point, normal, incoming, cos_incidence, surface: self.surface, obstacle: self.obstacle }
+        Bounce { point, normal, incoming, cos_incidence, face: self.number, layer: self.layer, obstacle: self.obstacle }
     }
 }
 

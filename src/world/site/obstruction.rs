@@ -54,7 +54,8 @@ pub(super) struct Screen {
     pub exit: Edge,
     /// The top beside the ray, as high as it counts there.
     pub shoulder: Edge,
-    pub surface: u16,
+    /// What it is made of, see [`Scene::layers`](super::Scene::layers).
+    pub layer: u16,
     /// How many walls a wave through it has to pass, and the cosine of its incidence on them.
     pub walls: u8,
     pub cosines: [f64; 2],

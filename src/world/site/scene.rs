@@ -29,7 +29,7 @@ pub enum Surface {
 /// A [`Site`] checked and prepared; see [`Scene::trace`](super::Scene::trace).
 #[derive(Clone, Debug)]
 pub struct Scene {
-    pub(super) surfaces: Vec<Surface>,
+    pub(super) layers: Vec<Surface>,
     /// The ground first.
     pub(super) faces: Vec<Face>,
     pub(super) bodies: Vec<Body>,
@@ -59,7 +59,10 @@ pub(super) struct Face {
     pub both_sides: bool,
     /// The outline of a roof, as a range of [`Scene::corners`].
     pub outline: Option<(u32, u32)>,
-    pub surface: u16,
+    /// Its index in [`Scene::faces`].
+    pub number: u16,
+    /// Index of what it is made of in [`Scene::layers`].
+    pub layer: u16,
     /// Index of the obstacle; none for the ground.
     pub obstacle: Option<u16>,
     /// Index of the body that this face belongs to; none for the ground.
@@ -78,7 +81,8 @@ impl Face {
             across_range: endless,
             both_sides: false,
             outline: None,
-            surface: 0,
+            number: 0,
+            layer: 0,
             obstacle: None,
             body: None,
         }
@@ -101,9 +105,9 @@ pub(super) struct Body {
 #[derive(Clone, Debug)]
 pub(super) enum Shape {
     /// A wall or building: its outline, the convex pieces of it, and what it is made of.
-    Upright { outline: (u32, u32), pieces: Vec<(u32, u32)>, surface: u16, walls: u8 },
+    Upright { outline: (u32, u32), pieces: Vec<(u32, u32)>, layer: u16, walls: u8 },
     /// A flat rectangle of any orientation: index of its face.
-    Flat { face: u16, surface: u16 },
+    Flat { face: u16, layer: u16 },
     /// A tree's crown: loss per metre and the most it costs, dB.
     Crown { per_metre: f64, most: f64 },
     /// A fabric roof: its outline's convex pieces and the loss of one passage, dB.
@@ -134,7 +138,7 @@ impl Scene {
         }
         let ground = Surface::HalfSpace { material: site.ground.material, roughness: site.ground.roughness };
         let mut scene = Scene {
-            surfaces: vec![ground],
+            layers: vec![ground],
             faces: vec![Face::ground()],
             bodies: Vec::new(),
             uprights: Index::default(),
@@ -157,9 +161,9 @@ impl Scene {
         Ok(scene)
     }
 
-    /// The surfaces by their number; number 0 is the ground.
-    pub fn surfaces(&self) -> &[Surface] {
-        &self.surfaces
+    /// What the faces are made of, by number; number 0 is the ground. Like faces share one.
+    pub fn layers(&self) -> &[Surface] {
+        &self.layers
     }
 
     /// The kind of an obstacle, by its index in [`Site::obstacles`].
@@ -192,21 +196,21 @@ impl Scene {
     fn add(&mut self, obstacle: u16, input: &Obstacle) {
         match input {
             Obstacle::Wall(wall) => {
-                let surface = self.surface(&wall.layer);
-                self.upright_face(obstacle, surface, (wall.from, wall.to), (wall.base.0, wall.top.0), true);
+                let layer = self.layer(&wall.layer);
+                self.upright_face(obstacle, layer, (wall.from, wall.to), (wall.base.0, wall.top.0), true);
                 let outline = self.keep(&[wall.from, wall.to]);
-                let shape = Shape::Upright { outline, pieces: vec![outline], surface, walls: 1 };
+                let shape = Shape::Upright { outline, pieces: vec![outline], layer, walls: 1 };
                 self.body(obstacle, ObstacleKind::Wall, &[wall.from, wall.to], (wall.base.0, wall.top.0), shape);
             }
             Obstacle::Panel(panel) => {
-                let surface = self.surface(&panel.layer);
+                let layer = self.layer(&panel.layer);
                 let along = panel.side.normalize();
                 // What the check lets pass as a right angle is made one here.
                 let across = panel.other_side - along * along.dot(&panel.other_side);
                 let (across, width) = (across.normalize(), across.norm());
                 let normal = along.cross(&across);
                 let (start_along, start_across) = (along.dot(&panel.corner), across.dot(&panel.corner));
-                self.faces.push(Face {
+                self.face(Face {
                     normal,
                     offset: normal.dot(&panel.corner),
                     along,
@@ -215,7 +219,8 @@ impl Scene {
                     across_range: (start_across, start_across + width),
                     both_sides: true,
                     outline: None,
-                    surface,
+                    number: 0,
+                    layer,
                     obstacle: Some(obstacle),
                     body: Some(self.bodies.len() as u16),
                 });
@@ -228,21 +233,21 @@ impl Scene {
                 let heights = corners.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(base, top), corner| {
                     (base.min(corner.z), top.max(corner.z))
                 });
-                let shape = Shape::Flat { face: (self.faces.len() - 1) as u16, surface };
+                let shape = Shape::Flat { face: (self.faces.len() - 1) as u16, layer };
                 let plan = corners.map(|corner| corner.xy());
                 self.body(obstacle, ObstacleKind::Panel, &plan, heights, shape);
             }
             Obstacle::Building(building) => {
-                let surface = self.surface(&building.layer);
+                let layer = self.layer(&building.layer);
                 let corners = counter_clockwise(&building.footprint);
                 for (index, &corner) in corners.iter().enumerate() {
                     let next = corners[(index + 1) % corners.len()];
-                    self.upright_face(obstacle, surface, (corner, next), (0.0, building.height.0), false);
+                    self.upright_face(obstacle, layer, (corner, next), (0.0, building.height.0), false);
                 }
                 let outline = self.keep(&corners);
-                self.roof(obstacle, surface, outline, building.height.0);
+                self.roof(obstacle, layer, outline, building.height.0);
                 let pieces = outline::convex_pieces(&corners).iter().map(|piece| self.keep(piece)).collect();
-                let shape = Shape::Upright { outline, pieces, surface, walls: 2 };
+                let shape = Shape::Upright { outline, pieces, layer, walls: 2 };
                 self.body(obstacle, ObstacleKind::Building, &corners, (0.0, building.height.0), shape);
             }
             Obstacle::Canopy(canopy) => {
@@ -270,11 +275,17 @@ impl Scene {
         }
     }
 
-    fn surface(&mut self, layer: &Layer) -> u16 {
+    /// Adds a face that is complete but for its number.
+    fn face(&mut self, face: Face) {
+        let number = self.faces.len() as u16;
+        self.faces.push(Face { number, ..face });
+    }
+
+    fn layer(&mut self, layer: &Layer) -> u16 {
         let surface = Surface::Slab(layer.clone());
-        let index = self.surfaces.iter().position(|known| *known == surface).unwrap_or_else(|| {
-            self.surfaces.push(surface);
-            self.surfaces.len() - 1
+        let index = self.layers.iter().position(|known| *known == surface).unwrap_or_else(|| {
+            self.layers.push(surface);
+            self.layers.len() - 1
         });
         index as u16
     }
@@ -289,7 +300,7 @@ impl Scene {
     fn upright_face(
         &mut self,
         obstacle: u16,
-        surface: u16,
+        layer: u16,
         (from, to): (PlanPoint, PlanPoint),
         heights: (f64, f64),
         both_sides: bool,
@@ -298,7 +309,7 @@ impl Scene {
         let along = side / side.norm();
         let normal = Vec3::new(along.y, -along.x, 0.0);
         let start = along.dot(&from);
-        self.faces.push(Face {
+        self.face(Face {
             normal,
             offset: normal.xy().dot(&from),
             along: Vec3::new(along.x, along.y, 0.0),
@@ -307,13 +318,14 @@ impl Scene {
             across_range: heights,
             both_sides,
             outline: None,
-            surface,
+            number: 0,
+            layer,
             obstacle: Some(obstacle),
             body: Some(self.bodies.len() as u16),
         });
     }
 
-    fn roof(&mut self, obstacle: u16, surface: u16, outline: (u32, u32), height: f64) {
+    fn roof(&mut self, obstacle: u16, layer: u16, outline: (u32, u32), height: f64) {
         let corners = self.range(outline);
         let range = |part: fn(&PlanPoint) -> f64| {
             corners
@@ -322,7 +334,7 @@ impl Scene {
                 .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)))
         };
         let (along_range, across_range) = (range(|corner| corner.x), range(|corner| corner.y));
-        self.faces.push(Face {
+        self.face(Face {
             normal: Vec3::z(),
             offset: height,
             along: Vec3::x(),
@@ -331,7 +343,8 @@ impl Scene {
             across_range,
             both_sides: false,
             outline: Some(outline),
-            surface,
+            number: 0,
+            layer,
             obstacle: Some(obstacle),
             body: Some(self.bodies.len() as u16),
         });

@@ -121,7 +121,7 @@ impl Scene {
 
     /// An upright body, or a part of it, as a screen.
     fn screen(&self, run: &Run, body: &Body, sight: &Sight) -> Option<Obstruction> {
-        let Shape::Upright { outline, surface, walls, .. } = body.shape else { return None };
+        let Shape::Upright { outline, layer, walls, .. } = body.shape else { return None };
         let shoulder = sight.shoulder(run);
         let beside = sight.shoulder.along;
         let (entry, exit) = sight.crossing.unwrap_or((beside, beside));
@@ -141,7 +141,7 @@ impl Scene {
             entry: tops[0],
             exit: tops[1],
             shoulder,
-            surface,
+            layer,
             walls,
             cosines: incidence(self.range(outline), &run.heading).map(|cosine| cosine * run.cosine),
         };
@@ -166,7 +166,7 @@ impl Scene {
             }
             let effect = match &body.shape {
                 Shape::Upright { .. } => None,
-                Shape::Flat { face, surface } => pierced(leg, &self.faces[usize::from(*face)], *surface),
+                Shape::Flat { face, layer } => pierced(leg, &self.faces[usize::from(*face)], *layer),
                 Shape::Crown { per_metre, most } => {
                     let half_chord = run.half_chord(body);
                     let middle = run.heading.dot(&(body.centre - run.origin));
@@ -201,7 +201,7 @@ impl Scene {
 }
 
 /// A panel as a screen about the point where the leg pierces its plane; none when it does not.
-fn pierced(leg: &Leg, face: &Face, surface: u16) -> Option<Effect> {
+fn pierced(leg: &Leg, face: &Face, layer: u16) -> Option<Effect> {
     let near = face.normal.dot(&leg.from) - face.offset;
     let far = face.normal.dot(&leg.to) - face.offset;
     if near * far >= 0.0 {
@@ -233,7 +233,7 @@ fn pierced(leg: &Leg, face: &Face, surface: u16) -> Option<Effect> {
         entry: edge(top),
         exit: edge(top),
         shoulder: edge(top),
-        surface,
+        layer,
         walls: 1,
         cosines: [face.normal.dot(&direction).abs(); 2],
     }))

@@ -44,8 +44,11 @@ pub struct Bounce {
     pub incoming: Vec3,
     /// Cosine of the angle of incidence, from the normal: 0 grazing, 1 head-on.
     pub cos_incidence: f64,
-    /// Number of the surface, see [`Scene::surfaces`]; 0 is the ground.
-    pub surface: u16,
+    /// Number of the face: of all faces of the site, like ones too, one of its own; 0 is the ground. Both sides of a wall
+    /// without a body are one face.
+    pub face: u16,
+    /// Number of what the face is made of, which like faces share, see [`Scene::layers`]; 0 is the ground.
+    pub layer: u16,
     /// The obstacle whose face it is; none for the ground.
     pub obstacle: Option<u16>,
 }

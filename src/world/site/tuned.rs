@@ -107,9 +107,9 @@ impl Scene {
     /// # Errors
     /// When a material has no properties at that frequency.
     pub fn tuned(&self, frequency: Hertz) -> Result<TunedScene<'_>, MaterialError> {
-        let mut permittivities = Vec::with_capacity(self.surfaces.len());
-        let mut transmitted = Vec::with_capacity(self.surfaces.len());
-        for surface in &self.surfaces {
+        let mut permittivities = Vec::with_capacity(self.layers.len());
+        let mut transmitted = Vec::with_capacity(self.layers.len());
+        for surface in &self.layers {
             let (material, thickness) = match surface {
                 Surface::HalfSpace { material, .. } => (*material, None),
                 Surface::Slab(Layer { material, thickness }) => (*material, Some(*thickness)),
@@ -152,11 +152,11 @@ impl TunedScene<'_> {
         Metres(self.wavelength)
     }
 
-    /// Reflection of a surface, by its number, at a cosine of incidence; the ground's with its roughness. An unknown number
+    /// Reflection of a layer, by its number ([`Scene::layers`]), at a cosine of incidence; the ground's with its roughness. An unknown number
     /// reflects nothing.
-    pub fn reflection(&self, surface: u16, cos_incidence: f64, model: SlabModel) -> Coefficients {
-        let index = usize::from(surface);
-        let (Some(kind), Some(&permittivity)) = (self.scene.surfaces.get(index), self.permittivities.get(index)) else {
+    pub fn reflection(&self, layer: u16, cos_incidence: f64, model: SlabModel) -> Coefficients {
+        let index = usize::from(layer);
+        let (Some(kind), Some(&permittivity)) = (self.scene.layers.get(index), self.permittivities.get(index)) else {
             return Coefficients::ZERO;
         };
         match kind {
@@ -181,7 +181,7 @@ impl TunedScene<'_> {
     /// identity for the direct path. Obstructions are not in it.
     pub fn interaction(&self, path: &TracedPath, model: SlabModel) -> Matrix3<Complex64> {
         let mut bounces = path.bounces.iter().map(|bounce| {
-            let coefficients = self.reflection(bounce.surface, bounce.cos_incidence, model);
+            let coefficients = self.reflection(bounce.layer, bounce.cos_incidence, model);
             reflection_matrix(&bounce.incoming, &bounce.normal, coefficients)
         });
         match bounces.next() {
@@ -340,7 +340,7 @@ impl TunedScene<'_> {
 
     /// Share of the power that passes the walls of a screen.
     fn through(&self, screen: &Screen) -> f64 {
-        let Some(table) = self.transmitted.get(usize::from(screen.surface)) else { return 0.0 };
+        let Some(table) = self.transmitted.get(usize::from(screen.layer)) else { return 0.0 };
         let one_wall = |cosine: f64| {
             let place = cosine.clamp(0.0, 1.0) * TRANSMISSION_STEPS as f64;
             let step = (place as usize).min(TRANSMISSION_STEPS - 1);
