@@ -103,6 +103,18 @@ pub async fn turn_and_reload(visit: &Visit) {
 }
 
 #[tokio::test]
+async fn a_list_is_drawn_with_what_is_chosen() {
+    let Some(visit) = visit::open("").await else { return };
+    visit.text_when("#eirp", |text| text.contains("EIRP")).await;
+    // What a list shows before the page has told it anything.
+    let others = "return [...document.querySelectorAll('.field-list')].filter(list =>
+        [...list.options].some((option, index) => option.defaultSelected !== (index === list.selectedIndex))
+    ).map(list => list.id)";
+    let others = visit.script(others).await;
+    assert_eq!(others, serde_json::json!([]));
+}
+
+#[tokio::test]
 async fn a_bad_value_shows_its_sentence_and_changes_nothing() {
     let Some(visit) = visit::open("").await else { return };
     let eirp = visit.text_when("#eirp", |text| text.contains("EIRP")).await;
