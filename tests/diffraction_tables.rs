@@ -3,7 +3,7 @@
 use crate::reference_table::check_printed;
 use lapmargin::rf::SPEED_OF_LIGHT;
 use lapmargin::rf::diffraction::{
-    Edge, cascade_loss, knife_edge_loss, nu_from_height, screen_loss, second_edge_excess, two_edges_dominant,
+    ProfileEdge, cascade_loss, knife_edge_loss, nu_from_height, screen_loss, second_edge_excess, two_edges_dominant,
     two_edges_similar,
 };
 use lapmargin::units::Metres;
@@ -89,7 +89,8 @@ fn two_edges_in_both_forms() {
         let main = nu(heights[0], a, b + c).max(nu(heights[1], a + b, c));
         let total = knife_edge_loss(main).0 + second_edge_excess(a, b, c, heights, WAVELENGTH).0;
         found.near("excess beside the integral", total, exact, 1.2);
-        let edges = [Edge { distance: a, height: heights[0] }, Edge { distance: a + b, height: heights[1] }];
+        let edges =
+            [ProfileEdge { distance: a, height: heights[0] }, ProfileEdge { distance: a + b, height: heights[1] }];
         found.near("cascade of two", cascade_loss(a + b + c, &edges, WAVELENGTH).0, total, 1e-9);
     });
 }
@@ -127,7 +128,7 @@ fn several_edges_stay_near_the_exact_integral() {
         let mut edges = Vec::new();
         for (span, height) in spans.iter().zip(heights) {
             distance += span;
-            edges.push(Edge { distance: Metres(distance), height: Metres(*height) });
+            edges.push(ProfileEdge { distance: Metres(distance), height: Metres(*height) });
         }
         let total = Metres(spans.iter().sum());
         // The method errs on the careful side; how far is stated in its documentation.

@@ -67,7 +67,12 @@ fn share_under(track: &Track, laps: u64) -> (f64, f64) {
             lap.under
         })
         .collect();
-    let count = laps as f64;
+    mean_and_error(&shares)
+}
+
+/// The mean of what independent laps gave, and its standard error.
+fn mean_and_error(shares: &[f64]) -> (f64, f64) {
+    let count = shares.len() as f64;
     let mean = shares.iter().sum::<f64>() / count;
     let variance = shares.iter().map(|share| (share - mean) * (share - mean)).sum::<f64>() / (count - 1.0);
     (mean, (variance / count).sqrt())
@@ -233,16 +238,36 @@ fn another_seed_gives_other_laps_and_other_entries_have_laps_of_their_own() {
     assert_eq!(flown(&twin, 2, 4), first, "a fifth pilot changes nothing of the third's laps");
 }
 
+/// Share of the time of so many laps of a plan under the threshold, with its standard error from the laps' differences.
+fn plan_share_under(plan: &Plan, entry: usize, count: u32) -> (f64, f64) {
+    let mut laps = laps(plan, entry, 0..count);
+    let mut before = 0.0;
+    let shares: Vec<f64> = (1..=count)
+        .map(|number| {
+            laps.step(1);
+            let sum = laps.breakups().under_share * f64::from(number);
+            let share = sum - before;
+            before = sum;
+            share
+        })
+        .collect();
+    mean_and_error(&shares)
+}
+
 #[test]
 fn flown_laps_are_under_for_the_share_that_was_worked_out() {
-    // Not the same model: the closed form takes all paths but the strongest for scatter. For the demo they agree to a
-    // third, and so does a lap flown with a digital picture.
+    // Not the same model: the closed form takes all paths but the strongest for scatter. Over 1000 laps the four entries of
+    // the demo are under for 0.94 ± 0.04, 1.20 ± 0.02, 1.17 ± 0.01 and 1.03 ± 0.01 of what it says: that is the fifth. The
+    // rest is what 200 laps leave open.
+    const MODEL: f64 = 0.2;
     let plan = demo();
     let report = Evaluator::default().report(&plan, Effort::FULL);
     for entry in &report.entries {
-        let flown = flown(&plan, entry.index, 40);
-        let ratio = flown.under_share / (1.0 - entry.picture_share);
-        assert!((0.6..1.6).contains(&ratio), "{}: {} to {}", entry.name, flown.under_share, 1.0 - entry.picture_share);
+        let expected = 1.0 - entry.picture_share;
+        let (share, error) = plan_share_under(&plan, entry.index, 200);
+        assert!(error < 0.08 * expected, "{}: {share} ± {error} says too little about {expected}", entry.name);
+        let allowed = MODEL * expected + 3.0 * error;
+        assert!((share - expected).abs() < allowed, "{}: {share} ± {error}, not {expected}", entry.name);
     }
 }
 

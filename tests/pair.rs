@@ -1,6 +1,6 @@
 //! One link by itself against published tables, the planner's promise of its text, and hostile texts.
 
-use lapmargin::link::pair::sweep::{Along, Case, sweep};
+use lapmargin::link::pair::sweep::{Along, SweptAntenna, sweep};
 use lapmargin::link::pair::text::{self, MOST_CHARACTERS};
 use lapmargin::link::pair::{PairEnd, PairError, PairLink, PairObstacle, PairObstacleKind, hearing};
 use lapmargin::link::report::Term;
@@ -180,7 +180,7 @@ fn a_sweep_passes_through_the_link_and_a_crossed_hand_lies_below() {
         assert_eq!((swept.at.len(), swept.along), (places, along));
         assert!(swept.at.windows(2).all(|pair| pair[0] < pair[1]), "{along:?}");
         assert_eq!((swept.at[0], swept.at[places - 1]), along.extent(&link));
-        for (case, curve) in Case::ALL.into_iter().zip(&swept.curves) {
+        for (case, curve) in SweptAntenna::ALL.into_iter().zip(&swept.curves) {
             // Each place of a curve is the link heard there.
             for place in [7, 30, 55] {
                 let mut there = case.of(&link);
@@ -205,10 +205,10 @@ fn linear_receivers_have_their_own_matched_and_crossed() {
     let mut link = empty_space();
     link.receiver.antenna.kind = AntennaKind::Dipole;
     link.receiver.turn_deg = 40.0;
-    let loss = |case: Case| -hearing::hear(&case.of(&link)).unwrap().polarization.0;
-    assert!(loss(Case::Matched).abs() < 1e-9, "{}", loss(Case::Matched));
-    assert!(loss(Case::Crossed) > 60.0);
-    let circular = loss(Case::OtherSort);
+    let loss = |case: SweptAntenna| -hearing::hear(&case.of(&link)).unwrap().polarization.0;
+    assert!(loss(SweptAntenna::Matched).abs() < 1e-9, "{}", loss(SweptAntenna::Matched));
+    assert!(loss(SweptAntenna::Crossed) > 60.0);
+    let circular = loss(SweptAntenna::OtherSort);
     assert!((circular - 3.0103).abs() < 0.1, "{circular}");
 }
 

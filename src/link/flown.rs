@@ -103,17 +103,19 @@ struct Drawn {
     phases: Vec<(f64, f64)>,
 }
 
-/// The instants from one sample to the next.
+/// What is heard on the way round.
 #[derive(Clone, Debug, Default)]
 struct Instants {
-    /// Phasors of one path.
+    /// Phasors of one path between two samples.
     turns: Vec<Complex64>,
-    /// Sum of all fields, port after port.
-    sums: Vec<Complex64>,
-    /// For a digital picture, the field of every path and of the scatter: port after port, each path after path.
+    /// The scatter between two samples.
+    scattered: Vec<[f64; 2]>,
+    /// Sum of all fields, port after port, each for the whole lap.
+    sums: Vec<Vec<Complex64>>,
+    /// For a digital picture, the field of every path and of the scatter between two samples: path after path.
     rows: Vec<Complex64>,
-    /// Power over threshold, port after port.
-    powers: Vec<f64>,
+    /// And what averaging over the channel takes from the power of their sum, port after port, each for the whole lap.
+    taken: Vec<Vec<f64>>,
 }
 
 const NOTHING: Complex64 = Complex64::new(0.0, 0.0);
@@ -171,8 +173,16 @@ impl Drawn {
 }
 
 impl Instants {
-    /// Hears all instants from sample `from` to sample `to`. `waves` are the scatter's phases at the one and then at the
-    /// other.
+    /// Begins a lap.
+    fn begin(&mut self, ports: usize) {
+        self.sums.resize_with(ports, Vec::new);
+        self.taken.resize_with(ports, Vec::new);
+        self.sums.iter_mut().for_each(Vec::clear);
+        self.taken.iter_mut().for_each(Vec::clear);
+    }
+
+    /// Hears all instants from sample `from` to sample `to`, behind those before. `waves` are the scatter's phases at the one
+    /// and then at the other.
     fn hear(
         &mut self,
         track: &Track,
@@ -182,60 +192,69 @@ impl Instants {
         waves: &mut Phases,
     ) {
         let reach = &track.reaches[from];
-        let (count, ports, rows) = (reach.instants, track.ports, reach.joints.len() + 1);
-        let averages = !reach.apart.is_empty();
-        self.sums.clear();
-        self.sums.resize(ports * count, NOTHING);
+        let (count, ports) = (reach.instants, track.ports);
+        let begins = self.sums.first().map_or(0, Vec::len);
+        self.sums.iter_mut().for_each(|sums| sums.resize(begins + count, NOTHING));
+        let strand = |sample: usize, strand: usize| drawn.starts[sample] + strand;
+        let ends = |joint: &Joint| match *joint {
+            Joint::Through(one, two) => (Some(strand(from, one)), Some(strand(to, two))),
+            Joint::Ends(one) => (Some(strand(from, one)), None),
+            Joint::Begins(two) => (None, Some(strand(to, two))),
+        };
+        let amplitude = |port: usize, strand: Option<usize>| {
+            strand.map_or(NOTHING, |strand| drawn.amplitudes[strand * ports + port])
+        };
+        let averages = track.averages();
+        let rows = reach.joints.len() + 1;
         self.rows.clear();
         if averages {
             self.rows.resize(ports * rows * count, NOTHING);
         }
         for (number, joint) in reach.joints.iter().enumerate() {
-            let strand = |sample: usize, strand: usize| drawn.starts[sample] + strand;
-            let (one, two) = match *joint {
-                Joint::Through(one, two) => (Some(strand(from, one)), Some(strand(to, two))),
-                Joint::Ends(one) => (Some(strand(from, one)), None),
-                Joint::Begins(two) => (None, Some(strand(to, two))),
-            };
+            let (one, two) = ends(joint);
             let heard = self.turn(drawn, reach, one, two);
-            for port in 0..ports {
-                let amplitude = |strand: Option<usize>| strand.map(|strand| drawn.amplitudes[strand * ports + port]);
-                let start = amplitude(one.or(two)).unwrap_or(NOTHING);
-                let slope = (amplitude(two.or(one)).unwrap_or(NOTHING) - start) / count as f64;
-                let sums = &mut self.sums[port * count..][..count];
-                for instant in heard.clone() {
-                    let value = (start + slope * (instant as f64 + 0.5)) * self.turns[instant];
-                    sums[instant] += value;
-                    if averages {
-                        self.rows[(port * rows + number) * count + instant] = value;
+            let turns = &self.turns[heard.clone()];
+            for (port, sums) in self.sums.iter_mut().enumerate() {
+                let start = amplitude(port, one.or(two));
+                let slope = (amplitude(port, two.or(one)) - start) / count as f64;
+                let mut now = start + slope * (heard.start as f64 + 0.5);
+                for (sum, turn) in sums[begins..][heard.clone()].iter_mut().zip(turns) {
+                    *sum += now * turn;
+                    now += slope;
+                }
+                if averages {
+                    let row = &mut self.rows[(port * rows + number) * count..][..count];
+                    let mut now = start + slope * (heard.start as f64 + 0.5);
+                    for (value, turn) in row[heard.clone()].iter_mut().zip(turns) {
+                        *value = now * turn;
+                        now += slope;
                     }
                 }
             }
         }
         let way = drawn.place(track, to) - drawn.place(track, from);
         let half = scatter.phases(&(way / (2 * count) as f64));
-        let mut step = half;
-        step.turn(&half);
+        let step = half.times(2);
         waves.turn(&half);
-        for instant in 0..count {
-            let gone = (instant as f64 + 0.5) / count as f64;
-            for port in 0..ports {
-                let (start, end) = (track.knots[from].scatter[port], track.knots[to].scatter[port]);
-                let value = scatter.field(port, waves) * (start + (end - start) * gone);
-                self.sums[port * count + instant] += value;
-                if averages {
-                    self.rows[(port * rows + rows - 1) * count + instant] = value;
-                }
+        let each = 1.0 / count as f64;
+        for (port, sums) in self.sums.iter_mut().enumerate() {
+            let (start, end) = (track.knots[from].scatter[port], track.knots[to].scatter[port]);
+            let weight = (start + (end - start) * 0.5 * each, (end - start) * each);
+            let sums = &mut sums[begins..];
+            if averages {
+                let row = &mut self.rows[(port * rows + rows - 1) * count..][..count];
+                scatter.add_along(port, waves, &step, weight, &mut self.scattered, row);
+                sums.iter_mut().zip(row).for_each(|(sum, value)| *sum += *value);
+            } else {
+                scatter.add_along(port, waves, &step, weight, &mut self.scattered, sums);
             }
-            waves.turn(&step);
         }
+        waves.turn(&step.times(count));
         waves.turn(&half.reversed());
-        self.powers.clear();
-        self.powers.extend(self.sums.iter().map(Complex64::norm_sqr));
         if averages {
-            for port in 0..ports {
-                let rows = &self.rows[port * rows * count..][..rows * count];
-                average(rows, &reach.apart, &mut self.powers[port * count..][..count]);
+            for (rows, taken) in self.rows.chunks_exact(rows * count).zip(&mut self.taken) {
+                taken.resize(begins + count, 0.0);
+                interference(rows, &reach.apart, &mut taken[begins..]);
             }
         }
     }
@@ -264,7 +283,6 @@ impl Instants {
         let mut turn = phasor(start + slope * (first + 0.5) + bend * (first + 0.5) * (first + 0.5));
         let mut step = phasor(slope + bend * (2.0 * first + 2.0));
         let more = phasor(2.0 * bend);
-        self.turns.clear();
         self.turns.resize(count, NOTHING);
         for place in &mut self.turns[heard.clone()] {
             *place = turn;
@@ -273,16 +291,47 @@ impl Instants {
         }
         heard
     }
+
+    /// The powers that a port hears all round the lap, those between two instants too where amplitudes are not averaged over
+    /// a channel.
+    fn powers(&self, port: usize, averages: bool, powers: &mut Vec<f64>) {
+        powers.clear();
+        let sums = &self.sums[port];
+        if averages {
+            let taken = self.taken[port].iter();
+            return powers.extend(sums.iter().zip(taken).map(|(sum, taken)| sum.norm_sqr() - taken));
+        }
+        let count = sums.len();
+        let mut pair = |[before, one, two, after]: [Complex64; 4]| {
+            powers.push(one.norm_sqr());
+            powers.push(((one + two) * NEAR + (before + after) * FAR).norm_sqr());
+        };
+        // The lap is closed.
+        let closed = |instant: usize| sums[(instant + count - 1) % count];
+        if count > 0 {
+            pair([0, 1, 2, 3].map(closed));
+        }
+        sums.windows(4).for_each(|four| pair([four[0], four[1], four[2], four[3]]));
+        for instant in 1.max(count.saturating_sub(2))..count {
+            pair([0, 1, 2, 3].map(|step| closed(instant + step)));
+        }
+    }
 }
 
-/// Takes from the powers what averaging over the channel takes of the interference of every pair of rows.
-fn average(rows: &[Complex64], apart: &[f64], powers: &mut [f64]) {
-    let count = powers.len();
+/// What the two next and the two farther instants count for an amplitude half way between two: waves that stand, and those
+/// that turn by a fifth between two instants, come out right, and those between to 1.7 %. From `a + b = ½` and
+/// `2a cos 36° + 2b cos 108° = 1` follows `a = (3 + √5) / 4√5`.
+const NEAR: f64 = 0.585_410_196_624_968_5;
+const FAR: f64 = 0.5 - NEAR;
+
+/// Twice the interference of every pair of rows, each by as much as averaging over the channel takes of it.
+fn interference(rows: &[Complex64], apart: &[f64], taken: &mut [f64]) {
+    let count = taken.len();
     let mut apart = apart.iter();
     for (number, first) in rows.chunks_exact(count).enumerate() {
         for (second, &apart) in rows.chunks_exact(count).skip(number + 1).zip(apart.by_ref()) {
-            for ((power, a), b) in powers.iter_mut().zip(first).zip(second) {
-                *power -= 2.0 * apart * (a.re * b.re + a.im * b.im);
+            for ((taken, a), b) in taken.iter_mut().zip(first).zip(second) {
+                *taken += 2.0 * apart * (a.re * b.re + a.im * b.im);
             }
         }
     }
@@ -335,26 +384,24 @@ fn walk(track: &Track, scatter: &Scatter, memory: &mut Memory) {
     let Memory { drawn, instants, levels, powers, .. } = memory;
     let fast = track.listener.switching == Switching::Fast;
     let listeners = if fast { 1 } else { track.ports };
-    powers.resize_with(listeners, Powers::default);
-    powers.iter_mut().for_each(|powers| powers.instants.clear());
     levels.clear();
     levels.resize(listeners * track.fields, Level::default());
+    powers.resize_with(track.ports, Powers::default);
     if track.knots.is_empty() {
         return;
     }
+    instants.begin(track.ports);
     let mut waves = scatter.phases(&drawn.place(track, 0));
-    for (from, reach) in track.reaches.iter().enumerate() {
+    for from in 0..track.reaches.len() {
         instants.hear(track, scatter, drawn, (from, (from + 1) % track.knots.len()), &mut waves);
-        let mut ports = instants.powers.chunks_exact(reach.instants);
-        if fast {
-            let best = &mut powers[0].instants;
-            let start = best.len();
-            best.extend_from_slice(ports.next().unwrap_or_default());
-            for port in ports {
-                best[start..].iter_mut().zip(port).for_each(|(best, power)| *best = best.max(*power));
-            }
-        } else {
-            powers.iter_mut().zip(ports).for_each(|(powers, port)| powers.instants.extend_from_slice(port));
+    }
+    let averages = track.averages();
+    for (port, powers) in powers.iter_mut().enumerate() {
+        instants.powers(port, averages, &mut powers.instants);
+    }
+    if fast && let Some((best, others)) = powers.split_first_mut() {
+        for other in others {
+            best.instants.iter_mut().zip(&other.instants).for_each(|(best, power)| *best = best.max(*power));
         }
     }
     for (powers, levels) in powers.iter().zip(levels.chunks_exact_mut(track.fields)) {

@@ -41,7 +41,7 @@ use crate::rf::polarization::Hand;
 use crate::site::BounceOrder;
 use crate::units::Metres;
 
-pub use contour::{Contour, Label, Point, contour, labels};
+pub use contour::{Contour, Label, SitePoint, contour, labels};
 pub use grid::{CELLS, Grid, STRIDES, USUAL_CELLS};
 pub use reading::{
     HAND_DECIDES_DB, HAND_HARDLY_DB, Summary, class, class_words, emphasis, level_text, levels, limits, on_scale,
@@ -230,7 +230,7 @@ impl Map {
     pub fn step(&mut self, budget: usize) -> Progress {
         let until = self.order.len().min(self.done.saturating_add(budget.max(1)));
         let cells: Vec<usize> = self.order[self.done..until].iter().map(|&cell| cell as usize).collect();
-        let places: Vec<Point> = cells.iter().map(|&cell| self.grid.centre(cell)).collect();
+        let places: Vec<SitePoint> = cells.iter().map(|&cell| self.grid.centre(cell)).collect();
         for (cell, value) in cells.into_iter().zip(self.values_at(&places)) {
             self.values[cell] = value;
         }
@@ -239,12 +239,12 @@ impl Map {
     }
 
     /// The numbers at places on the site, east and north in metres, which need not be middles of cells.
-    pub fn values_at(&mut self, places: &[Point]) -> Vec<Option<f64>> {
+    pub fn values_at(&mut self, places: &[SitePoint]) -> Vec<Option<f64>> {
         let place = self.place.as_ref().as_ref().expect("a map is only begun on a place that could be prepared");
         let tuned = place.scene.tuned(self.spot.frequency()).expect("tried when the map was begun");
         let images = place.scene.images(self.spot.receiver(), self.bounces);
         let mut value =
-            |&(east, north): &Point| self.spot.value(place, &tuned, &images, &Vec3::new(east, north, self.height));
+            |&(east, north): &SitePoint| self.spot.value(place, &tuned, &images, &Vec3::new(east, north, self.height));
         places.iter().map(&mut value).collect()
     }
 
@@ -259,7 +259,7 @@ impl Map {
     }
 
     /// Where the receiver's antennas are: east and north, metres.
-    pub fn receiver(&self) -> Point {
+    pub fn receiver(&self) -> SitePoint {
         (self.spot.receiver().x, self.spot.receiver().y)
     }
 

@@ -1,12 +1,12 @@
 //! What a receiver's screen shows at a carrier-to-noise ratio: an illustration, by a model that is stated here.
 //!
-//! A [`Screen`] draws field after field of a test card ([`card`]) as an analogue receiver ([`analogue`]) or a digital one
-//! ([`digital`]) would. The level fades from line to line as a direct wave with scatter does ([`crate::rf::fading::scatter`]),
+//! A [`ReceiverScreen`] draws field after field of a test card ([`card`]) as an analogue receiver ([`analogue`]) or a
+//! digital one ([`digital`]) would. The level fades from line to line as a direct wave with scatter does ([`crate::rf::fading::scatter`]),
 //! so that fades of the level stand in the picture as bands. Everything random comes from the seed: the same seed and the
 //! same reception draw the same bits.
 //!
 //! ```
-//! use lapmargin::link::picture::{BYTES, FIELD, Reception, Screen, Standard};
+//! use lapmargin::link::picture::{BYTES, FIELD, Reception, ReceiverScreen, Standard};
 //! use lapmargin::units::{Db, Hertz, MetresPerSecond};
 //! let reception = Reception {
 //!     carrier_to_noise: Db(14.0),
@@ -15,7 +15,7 @@
 //!     frequency: Hertz(5.8e9),
 //!     standard: Standard::Analogue { bandwidth: Hertz(18e6) },
 //! };
-//! let mut screen = Screen::new(1);
+//! let mut screen = ReceiverScreen::new(1);
 //! let mut pixels = vec![0; BYTES];
 //! screen.field(&reception, FIELD, &mut pixels);
 //! assert!(pixels.iter().skip(3).step_by(4).all(|&alpha| alpha == 255));
@@ -37,7 +37,7 @@ use crate::rf::random::{Random, seed_of};
 use crate::rf::{SPEED_OF_LIGHT, Vec3};
 use crate::units::{Db, Hertz, MetresPerSecond, Seconds};
 
-pub use analogue::{Line, click_rate};
+pub use analogue::{LineQuality, click_rate};
 pub use digital::frame_loss;
 
 /// Pixels in a line.
@@ -129,7 +129,7 @@ pub struct Shown {
 
 /// A receiver's screen, and the receiver behind it.
 #[derive(Clone, Debug)]
-pub struct Screen {
+pub struct ReceiverScreen {
     random: Random,
     card: card::Card,
     /// Normal numbers of variance 1, each less the one before and over √2: their spectrum rises from zero with the
@@ -141,11 +141,11 @@ pub struct Screen {
     lines: Vec<f64>,
     /// Seconds on the screen's own clock.
     now: f64,
-    analogue: analogue::Memory,
-    digital: digital::Memory,
+    analogue: analogue::SyncMemory,
+    digital: digital::FrameMemory,
 }
 
-impl Screen {
+impl ReceiverScreen {
     /// A screen whose noise and fades this seed decides.
     pub fn new(seed: u64) -> Self {
         let mut random = Random::new(seed_of(&[seed]));
@@ -167,8 +167,8 @@ impl Screen {
             phases,
             lines: vec![0.0; HEIGHT],
             now: 0.0,
-            analogue: analogue::Memory::default(),
-            digital: digital::Memory::default(),
+            analogue: analogue::SyncMemory::default(),
+            digital: digital::FrameMemory::default(),
         }
     }
 

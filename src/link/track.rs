@@ -26,13 +26,19 @@ use crate::units::{Hertz, Metres, Seconds};
 
 pub use super::outage::FIELD;
 
-/// Instants per wavelength flown. The power of waves from all sides ripples no faster than once in half a wavelength, so
-/// that four instants stand on its fastest ripple: at 20 m/s and 5.8 GHz (387 Hz of Doppler shift, mean fades of 0.3 ms at
-/// 10 dB) one every 0.32 ms.
-const INSTANTS_PER_WAVELENGTH: f64 = 8.0;
+/// Instants per wavelength flown at which the paths are summed. Waves from all sides change an amplitude no faster than once
+/// in a wavelength; between two instants stands a third that is read off the amplitudes around ([`super::flown`]). The power
+/// ripples up to twice in a wavelength, and so has five instants on its fastest ripple: at 20 m/s and 5.8 GHz (387 Hz of
+/// Doppler shift, mean fades of 0.3 ms at 10 dB) one every 0.26 ms.
+const INSTANTS_PER_WAVELENGTH: f64 = 5.0;
 
-/// Fewest instants per field, for slow flight. A quarter of a field is then four of them.
-const INSTANTS_PER_FIELD: f64 = 16.0;
+/// Fewest instants per field at which paths are summed, for slow flight. A quarter of a field is then two of them, and two
+/// between.
+const INSTANTS_PER_FIELD: f64 = 8.0;
+
+/// A picture that averages over its channel has no amplitude that could be read off between two instants: its paths are
+/// summed at so many times as many.
+const AVERAGED_INSTANTS: f64 = 1.75;
 
 /// Most instants between two samples, whatever the speed and the carrier.
 const MOST_INSTANTS: f64 = 512.0;
@@ -90,7 +96,7 @@ pub struct Track {
     pub(super) knots: Vec<Knot>,
     /// From each sample to the next; the last leads back to the first.
     pub(super) reaches: Vec<Reach>,
-    /// Length of every instant of the lap, seconds.
+    /// Length of every instant of the lap, those between included, seconds.
     pub(super) instants: Vec<f64>,
     /// Where each field's instants begin, and behind the last field their number.
     pub(super) field_starts: Vec<usize>,
@@ -140,6 +146,7 @@ impl Track {
             PictureKind::Analogue => None,
             PictureKind::Digital { bandwidth, .. } => Some(bandwidth),
         };
+        let density = if channel.is_some() { AVERAGED_INSTANTS } else { 1.0 };
         let reaches: Vec<Reach> = (0..knots.len())
             .map(|index| {
                 let (from, to) = (&knots[index], &knots[(index + 1) % knots.len()]);
@@ -150,13 +157,13 @@ impl Track {
                 let joints = joints(&from.strands, &to.strands);
                 Reach {
                     duration: time,
-                    instants: by_way.max(by_time).ceil().clamp(1.0, MOST_INSTANTS) as usize,
+                    instants: (by_way.max(by_time) * density).ceil().clamp(1.0, MOST_INSTANTS) as usize,
                     apart: channel.map_or_else(Vec::new, |channel| apart(from, to, &joints, channel)),
                     joints,
                 }
             })
             .collect();
-        let (instants, field_starts) = lay_out(&knots, &reaches, fields as usize, field);
+        let (instants, field_starts) = lay_out(&knots, &reaches, fields as usize, field, channel.is_none());
         Self {
             instants,
             field_starts,
@@ -230,6 +237,11 @@ impl Track {
         self.fields
     }
 
+    /// Whether the picture averages over a channel.
+    pub(super) fn averages(&self) -> bool {
+        matches!(self.listener.picture, PictureKind::Digital { .. })
+    }
+
     /// Length of a field.
     pub fn field(&self) -> Seconds {
         Seconds(self.duration / self.fields as f64)
@@ -254,18 +266,30 @@ impl Track {
 }
 
 /// The length of every instant, and where each field's instants begin: an instant belongs to the field in which its middle
-/// lies.
-fn lay_out(knots: &[Knot], reaches: &[Reach], fields: usize, field: f64) -> (Vec<f64>, Vec<usize>) {
-    let (mut instants, mut starts) = (Vec::new(), vec![0]);
-    for (knot, reach) in knots.iter().zip(reaches) {
+/// lies. With `between`, one more stands after each, half way to the next, and both are half as long.
+fn lay_out(knots: &[Knot], reaches: &[Reach], fields: usize, field: f64, between: bool) -> (Vec<f64>, Vec<usize>) {
+    let all = knots.iter().zip(reaches).flat_map(|(knot, reach)| {
         let each = reach.duration / reach.instants as f64;
-        for instant in 0..reach.instants {
-            let middle = knot.time.0 + (instant as f64 + 0.5) * each;
-            while starts.len() < fields && middle >= field * starts.len() as f64 {
-                starts.push(instants.len());
-            }
-            instants.push(each);
+        (0..reach.instants).map(move |instant| (knot.time.0 + (instant as f64 + 0.5) * each, each))
+    });
+    let (mut instants, mut starts) = (Vec::new(), vec![0]);
+    let mut add = |middle: f64, length: f64| {
+        while starts.len() < fields && middle >= field * starts.len() as f64 {
+            starts.push(instants.len());
         }
+        instants.push(length);
+    };
+    let mut all = all.peekable();
+    // After the last comes the first, of which only the length matters.
+    let first = all.peek().map_or(0.0, |(_, each)| *each);
+    while let Some((middle, each)) = all.next() {
+        if !between {
+            add(middle, each);
+            continue;
+        }
+        let next = all.peek().map_or(first, |(_, each)| *each);
+        add(middle, 0.5 * each);
+        add(middle + 0.5 * each, 0.25 * (each + next));
     }
     starts.resize(fields + 1, instants.len());
     (instants, starts)

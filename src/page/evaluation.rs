@@ -7,7 +7,7 @@ use yew::prelude::*;
 
 use super::bridge::Bridge;
 use super::carriage::WrittenPlan;
-use super::in_time::{Flight, Wish};
+use super::in_time::{LapsJob, Wish};
 use super::requests::Request;
 use super::results::{Asked, AskedLap, Happened, Results};
 use super::state::Desk;
@@ -88,7 +88,7 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
                     let results = asking.results.clone();
                     Some(Timeout::new(REST_MS, move || results.dispatch(Happened::Rested)))
                 }
-                Some(Wish::Fly(Flight { entry, laps, .. })) => {
+                Some(Wish::Fly(LapsJob { entry, laps, .. })) => {
                     let number =
                         asking.bridges[1].post(Request::Breakups { entry, laps }.job(&asking.plan, asking.bounces));
                     asking.results.dispatch(Happened::Sent(number, entry));

@@ -181,7 +181,8 @@ pub fn ChoiceField(props: &ChoiceFieldProps) -> Html {
     };
     let list = use_node_ref();
     {
-        // The attribute `selected` of an option says what is chosen at first only; afterwards the list itself must be told.
+        // The attribute `selected` of an option says what is chosen when the list is drawn first, before effects run; afterwards
+        // the list itself must be told.
         let (list, chosen) = (list.clone(), props.chosen);
         use_effect(move || {
             if let Some(list) = list.cast::<web_sys::HtmlSelectElement>() {
@@ -196,7 +197,7 @@ pub fn ChoiceField(props: &ChoiceFieldProps) -> Html {
             <label class="field-label" for={props.id.clone()}>{ &props.label }</label>
             <select ref={list} id={props.id.clone()} class="field-list" aria-describedby={described} {onchange}>
                 { for props.options.iter().enumerate().map(|(index, option)| html! {
-                    <option key={index}>{ option }</option>
+                    <option key={index} selected={props.chosen == Some(index)}>{ option }</option>
                 }) }
             </select>
             if !props.hint.is_empty() {

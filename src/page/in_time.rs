@@ -24,14 +24,14 @@ pub struct InTime {
     /// Revision of the plan.
     revision: Option<u64>,
     /// One item per entry that is flown.
-    entries: Vec<Flown>,
+    entries: Vec<EntryLaps>,
     /// The job that is on its way.
     flying: Option<(JobNumber, usize)>,
 }
 
 /// An entry's laps.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Flown {
+pub struct EntryLaps {
     /// Position of the entry in the plan.
     entry: usize,
     /// What the laps so far say.
@@ -42,7 +42,7 @@ pub struct Flown {
 
 /// A job to be sent.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Flight {
+pub struct LapsJob {
     /// Revision of the plan that is flown.
     pub revision: u64,
     /// Position of the entry.
@@ -57,10 +57,10 @@ pub enum Wish {
     /// That the plan with this revision stays as it is for a while.
     Rest(u64),
     /// That these laps are flown.
-    Fly(Flight),
+    Fly(LapsJob),
 }
 
-impl Flown {
+impl EntryLaps {
     /// How many laps have been flown.
     pub fn laps(&self) -> u32 {
         self.said.as_ref().map_or(0, |said| said.laps)
@@ -75,12 +75,12 @@ impl Flown {
 impl InTime {
     /// Nothing flown yet of a plan that came to rest; `entries` are the positions of those that can be judged.
     pub fn at_rest(revision: u64, entries: impl Iterator<Item = usize>) -> Self {
-        let flown = |entry| Flown { entry, said: None, wanted: USUAL_LAPS };
+        let flown = |entry| EntryLaps { entry, said: None, wanted: USUAL_LAPS };
         Self { revision: Some(revision), entries: entries.map(flown).collect(), flying: None }
     }
 
     /// An entry's laps of the plan with this revision.
-    pub fn of(&self, revision: u64, entry: usize) -> Option<&Flown> {
+    pub fn of(&self, revision: u64, entry: usize) -> Option<&EntryLaps> {
         self.entries.iter().find(|flown| self.revision == Some(revision) && flown.entry == entry)
     }
 
@@ -101,11 +101,11 @@ impl InTime {
     }
 
     /// What to fly next: the chosen entry first. Nothing while a job is on its way.
-    fn next(&self, chosen: usize) -> Option<Flight> {
-        let missing = |flown: &&Flown| flown.laps() < flown.wanted;
+    fn next(&self, chosen: usize) -> Option<LapsJob> {
+        let missing = |flown: &&EntryLaps| flown.laps() < flown.wanted;
         let chosen = self.entries.iter().filter(missing).find(|flown| flown.entry == chosen);
         let flown = chosen.or_else(|| self.entries.iter().find(missing)).filter(|_| self.flying.is_none())?;
-        Some(Flight { revision: self.revision?, entry: flown.entry, laps: (flown.laps() + STEP).min(flown.wanted) })
+        Some(LapsJob { revision: self.revision?, entry: flown.entry, laps: (flown.laps() + STEP).min(flown.wanted) })
     }
 
     /// A job went out.
@@ -219,7 +219,7 @@ mod tests {
         let expected: Vec<(usize, u32)> =
             [2, 0, 3].iter().flat_map(|entry| [16, 32, 48, 64].map(|laps| (*entry, laps))).collect();
         assert_eq!(flights, expected);
-        assert_eq!(in_time.of(5, 2).map(Flown::laps), Some(64));
+        assert_eq!(in_time.of(5, 2).map(EntryLaps::laps), Some(64));
         assert_eq!((in_time.of(4, 2), in_time.of(5, 1)), (None, None));
         assert_eq!(in_time.line(5, 3), "about 0.3 breakups per lap (likely 0.1 to 0.7; 64 simulated laps)");
         assert_eq!(in_time.line(6, 3), "simulating laps…");
@@ -234,7 +234,7 @@ mod tests {
         assert_eq!(in_time.next(0), None);
         assert_eq!(in_time.of(1, 0).unwrap().more(), Some(256));
         in_time.want_more(0);
-        assert_eq!(in_time.next(0), Some(Flight { revision: 1, entry: 0, laps: 80 }));
+        assert_eq!(in_time.next(0), Some(LapsJob { revision: 1, entry: 0, laps: 80 }));
         in_time.sent(JobNumber(2), 0);
         in_time.heard(answered(2, MOST)).unwrap();
         (0..9).for_each(|_| in_time.want_more(0));
@@ -253,7 +253,7 @@ mod tests {
         in_time.heard(Event::Failed { job: JobNumber(1), why: "It broke off.".to_owned() }).unwrap();
         assert_eq!(in_time.of(2, 0).unwrap().said, None);
         in_time.heard(answered(2, 16)).unwrap();
-        assert_eq!(in_time.of(2, 0).map(Flown::laps), Some(16));
+        assert_eq!(in_time.of(2, 0).map(EntryLaps::laps), Some(16));
     }
 
     #[test]

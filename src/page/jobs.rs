@@ -49,7 +49,7 @@ pub struct Errand {
 
 /// Why the worker has no answer.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Refusal {
+pub enum NoAnswer {
     /// It does not hold the plan and wants all of it.
     NoPlan,
     /// For a reason, as a sentence to show.
@@ -162,19 +162,19 @@ impl Queue {
 
     /// The worker is done with a job: an answer, or why there is none. One that does not hold the plan gets the job once
     /// more, with all of the plan.
-    pub fn answered(&mut self, job: JobNumber, outcome: Result<Answer, Refusal>) -> Vec<Step> {
+    pub fn answered(&mut self, job: JobNumber, outcome: Result<Answer, NoAnswer>) -> Vec<Step> {
         if !self.is_busy_with(job) {
             return Vec::new();
         }
         let before = std::mem::replace(&mut self.worker, Worker::Idle);
         let event = match (outcome, before) {
             (Ok(answer), _) => Event::Answered { job, answer },
-            (Err(Refusal::Because(why)), _) => Event::Failed { job, why },
-            (Err(Refusal::NoPlan), Worker::Busy { number, job, got_all: false }) => {
+            (Err(NoAnswer::Because(why)), _) => Event::Failed { job, why },
+            (Err(NoAnswer::NoPlan), Worker::Busy { number, job, got_all: false }) => {
                 self.held = None;
                 return vec![self.send(number, job)];
             }
-            (Err(Refusal::NoPlan), _) => {
+            (Err(NoAnswer::NoPlan), _) => {
                 self.held = None;
                 Event::Failed { job, why: "The plan did not reach the calculation whole.".to_owned() }
             }
@@ -332,7 +332,7 @@ mod tests {
     #[test]
     fn a_refused_job_fails_with_the_workers_sentence() {
         let told = Event::Failed { job: JobNumber(1), why: "No gates.".into() };
-        assert_eq!(busy().answered(JobNumber(1), Err(Refusal::Because("No gates.".into()))), [Step::Tell(told)]);
+        assert_eq!(busy().answered(JobNumber(1), Err(NoAnswer::Because("No gates.".into()))), [Step::Tell(told)]);
     }
 
     #[test]
@@ -383,7 +383,7 @@ mod tests {
         assert_eq!(sent(&steps), Some(plan(2).after(&plan(1))));
         // A refused job leaves the plan with the worker.
         queue.post(about("lap", 2));
-        let steps = queue.answered(JobNumber(4), Err(Refusal::Because("No gates.".into())));
+        let steps = queue.answered(JobNumber(4), Err(NoAnswer::Because("No gates.".into())));
         assert_eq!(sent(&steps), Some(plan(2).after(&plan(2))));
     }
 
@@ -411,11 +411,11 @@ mod tests {
         queue.ready();
         queue.post(about("instant", 2));
         queue.answered(JobNumber(1), Ok(Answer::default()));
-        let steps = queue.answered(JobNumber(2), Err(Refusal::NoPlan));
+        let steps = queue.answered(JobNumber(2), Err(NoAnswer::NoPlan));
         assert_eq!(steps.len(), 1, "nobody is told: {steps:?}");
         assert_eq!(sent(&steps), Some(plan(2).whole()));
         queue.post(about("hands", 2));
-        let steps = queue.answered(JobNumber(2), Err(Refusal::NoPlan));
+        let steps = queue.answered(JobNumber(2), Err(NoAnswer::NoPlan));
         assert!(
             matches!(&steps[0], Step::Tell(Event::Failed { job: JobNumber(2), why }) if why.ends_with("whole.")),
             "it is not asked for ever: {steps:?}"
@@ -464,7 +464,7 @@ mod tests {
                                 assert_eq!(Some(plan.seed), seed, "{number:?}");
                                 Ok(Answer::default())
                             }
-                            Err(_) => Err(Refusal::NoPlan),
+                            Err(_) => Err(NoAnswer::NoPlan),
                         };
                         steps.extend(queue.answered(number, outcome));
                     }

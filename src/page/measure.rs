@@ -13,7 +13,7 @@ use crate::plan::document::StatedHand;
 use crate::rf::phasor;
 
 /// Something whose time is taken.
-pub struct Measure {
+pub struct Timed {
     /// What it is, for the table.
     pub name: &'static str,
     /// Does it once; the result sums up the work.
@@ -21,12 +21,12 @@ pub struct Measure {
 }
 
 /// What is measured, in the order of the table.
-pub const MEASURES: [Measure; 5] = [
-    Measure { name: "demo from nothing", run: demo_from_nothing },
-    Measure { name: "demo, a gate moved", run: gate_moved },
-    Measure { name: "demo, a hand turned", run: hand_turned },
-    Measure { name: "100 000 phasors", run: phasors },
-    Measure { name: "map 160 x 100", run: map },
+pub const MEASURES: [Timed; 5] = [
+    Timed { name: "demo from nothing", run: demo_from_nothing },
+    Timed { name: "demo, a gate moved", run: gate_moved },
+    Timed { name: "demo, a hand turned", run: hand_turned },
+    Timed { name: "100 000 phasors", run: phasors },
+    Timed { name: "map 160 x 100", run: map },
 ];
 
 /// The kind of job that takes the time of the measure whose position in [`MEASURES`] is the job's text.
@@ -49,7 +49,7 @@ pub struct Times {
 }
 
 /// Repeats a measure by a clock that counts milliseconds.
-pub fn time(measure: &Measure, now_ms: impl Fn() -> f64) -> Times {
+pub fn time(measure: &Timed, now_ms: impl Fn() -> f64) -> Times {
     let start = now_ms();
     let mut runs = Vec::new();
     let mut result = 0.0;

@@ -10,7 +10,7 @@ use js_sys::{Array, Float64Array};
 use wasm_bindgen::{JsCast, JsValue};
 
 use super::carriage::SentPlan;
-use super::jobs::{Answer, Errand, JobNumber, Refusal};
+use super::jobs::{Answer, Errand, JobNumber, NoAnswer};
 use crate::link::stage::Key;
 
 /// A message from the worker.
@@ -18,7 +18,7 @@ pub enum FromWorker {
     /// It listens.
     Ready,
     /// It is done with a job.
-    Done(JobNumber, Result<Answer, Refusal>),
+    Done(JobNumber, Result<Answer, NoAnswer>),
 }
 
 /// The worker's first words.
@@ -65,12 +65,12 @@ pub fn to_errand(message: &JsValue) -> Option<(JobNumber, Errand)> {
 }
 
 /// The worker's outcome on its way to the window, and the memory that moves with it.
-pub fn from_outcome(number: JobNumber, outcome: &Result<Answer, Refusal>) -> (JsValue, Array) {
+pub fn from_outcome(number: JobNumber, outcome: &Result<Answer, NoAnswer>) -> (JsValue, Array) {
     let moved = Array::new();
     let number = JsValue::from(number.0 as f64);
     let message = match outcome {
-        Err(Refusal::NoPlan) => Array::of1(&number),
-        Err(Refusal::Because(sentence)) => Array::of2(&number, &sentence.as_str().into()),
+        Err(NoAnswer::NoPlan) => Array::of1(&number),
+        Err(NoAnswer::Because(sentence)) => Array::of2(&number, &sentence.as_str().into()),
         Ok(answer) => {
             let columns = Array::new();
             for column in &answer.columns {
@@ -92,8 +92,8 @@ pub fn to_from_worker(message: &JsValue) -> Option<FromWorker> {
     let parts = message.dyn_ref::<Array>()?;
     let number = JobNumber(parts.get(0).as_f64()? as u64);
     let outcome = match parts.length() {
-        1 => Err(Refusal::NoPlan),
-        2 => Err(Refusal::Because(parts.get(1).as_string()?)),
+        1 => Err(NoAnswer::NoPlan),
+        2 => Err(NoAnswer::Because(parts.get(1).as_string()?)),
         _ => {
             let text = parts.get(1).as_string()?;
             let columns = parts.get(2).dyn_into::<Array>().ok()?;

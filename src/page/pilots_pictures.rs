@@ -8,7 +8,7 @@ use yew::prelude::*;
 use super::canvas::put;
 use super::elements::note;
 use super::format::decibels;
-use crate::link::picture::{BYTES, FIELD, HEIGHT, Reception, Screen, WIDTH};
+use crate::link::picture::{BYTES, FIELD, HEIGHT, ReceiverScreen, Reception, WIDTH};
 use crate::link::report::Report;
 use crate::plan::document::Plan;
 use crate::units::Seconds;
@@ -33,7 +33,7 @@ impl PartialEq for PilotsPicturesProps {
 /// The pilots' screens.
 #[derive(Default)]
 struct Screens {
-    screens: Vec<(Screen, NodeRef)>,
+    screens: Vec<(ReceiverScreen, NodeRef)>,
     pixels: Vec<u8>,
     /// Time of the lap at which they were drawn.
     time_s: f64,
@@ -62,7 +62,7 @@ pub fn PilotsPictures(props: &PilotsPicturesProps) -> Html {
     let screens = use_memo((), |()| RefCell::new(Screens::default()));
     while screens.borrow().screens.len() < report.entries.len() {
         let seed = screens.borrow().screens.len() as u64;
-        screens.borrow_mut().screens.push((Screen::new(seed), NodeRef::default()));
+        screens.borrow_mut().screens.push((ReceiverScreen::new(seed), NodeRef::default()));
     }
     let receptions: Vec<_> =
         report.entries.iter().map(|entry| Reception::on_lap(plan, report, entry, *cursor)).collect();

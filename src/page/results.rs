@@ -53,7 +53,7 @@ impl Asked {
 
 /// A report and the plan it judges.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Judged {
+pub struct ReportedPlan {
     /// The report.
     pub report: Rc<Report>,
     /// The plan.
@@ -81,7 +81,7 @@ pub struct Compared {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Results {
     /// The last good report.
-    pub last: Option<Judged>,
+    pub last: Option<ReportedPlan>,
     /// The report from before the last step, while its lap is worth comparing.
     pub ghost: Option<Rc<Report>>,
     /// What the last step moved.
@@ -267,14 +267,14 @@ impl Results {
         let report = Rc::new(report);
         self.moved =
             self.ghost.as_ref().and_then(|ghost| change_sentence::sentence(&label, ghost, &report, &plan, entry));
-        self.last = Some(Judged { report, plan, revision, opened, step });
+        self.last = Some(ReportedPlan { report, plan, revision, opened, step });
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::in_time::{Flight, STEP};
+    use crate::in_time::{LapsJob, STEP};
     use crate::link::report::Verdict;
     use crate::link::{Effort, Evaluator};
     use crate::plan::demo;
@@ -435,7 +435,7 @@ mod tests {
         assert_eq!(first().in_time_wish(0, 2), Some(Wish::Rest(0)));
         assert_eq!(first().in_time_wish(1, 2), None, "the plan has changed since");
         let results = first().after(Happened::Rested);
-        let first_flight = Flight { revision: 0, entry: 2, laps: STEP };
+        let first_flight = LapsJob { revision: 0, entry: 2, laps: STEP };
         assert_eq!(results.in_time_wish(0, 2), Some(Wish::Fly(first_flight)));
         let results = results.after(Happened::Sent(JobNumber(1), 2));
         assert_eq!(results.in_time_wish(0, 2), None);

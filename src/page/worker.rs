@@ -1,7 +1,7 @@
 //! The worker's end of the line: takes a job, computes, answers.
 
 use super::carriage::{HeldPlan, NoPlan};
-use super::jobs::{Answer, Errand, Refusal};
+use super::jobs::{Answer, Errand, NoAnswer};
 use super::map::choice::MapPart;
 use super::parcel;
 use super::requests::Request;
@@ -34,16 +34,16 @@ impl Worker {
     ///
     /// # Errors
     /// A kind that is not in the table, a text that is not what its kind expects, a plan that is not there.
-    pub fn answer(&mut self, errand: Errand) -> Result<Answer, Refusal> {
+    pub fn answer(&mut self, errand: Errand) -> Result<Answer, NoAnswer> {
         let Self { held, evaluator } = self;
         let Errand { kind, text, plan } = errand;
         // The plan is taken in whatever becomes of the job: the window counts on it.
-        let sent = plan.ok_or(Refusal::NoPlan)?;
+        let sent = plan.ok_or(NoAnswer::NoPlan)?;
         let plan = HeldPlan::receive(held, sent).map_err(|why| match why {
-            NoPlan::NotHeld => Refusal::NoPlan,
-            NoPlan::NotRead(why) => Refusal::Because(format!("The plan could not be computed: {why}.")),
+            NoPlan::NotHeld => NoAnswer::NoPlan,
+            NoPlan::NotRead(why) => NoAnswer::Because(format!("The plan could not be computed: {why}.")),
         })?;
-        answer(evaluator, plan, &kind, &text).map_err(Refusal::Because)
+        answer(evaluator, plan, &kind, &text).map_err(NoAnswer::Because)
     }
 }
 
@@ -105,7 +105,7 @@ pub fn start() {
         // Only the bridge writes here, and it writes jobs.
         let Some((number, errand)) = message::to_errand(&event.data()) else { return };
         let outcome = match errand.kind.as_str() {
-            measure::KIND => measure::answer(&errand.text, &now_ms).map_err(Refusal::Because),
+            measure::KIND => measure::answer(&errand.text, &now_ms).map_err(NoAnswer::Because),
             _ => worker.borrow_mut().answer(errand),
         };
         let (reply, moved) = message::from_outcome(number, &outcome);

@@ -328,22 +328,9 @@ impl Visit {
         requests.iter().filter(|address| !own(address)).cloned().collect()
     }
 
-    /// Keeps a picture of the page as `docs/pictures/{name}.png` when `LAPMARGIN_PICTURES` is set, so that ordinary test
-    /// runs leave the repository alone; otherwise under the build folder.
-    pub async fn picture(&self, name: &str) -> PathBuf {
-        let folder = match env::var_os("LAPMARGIN_PICTURES") {
-            Some(_) => Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/pictures"),
-            None => PathBuf::from(env!("CARGO_TARGET_TMPDIR")),
-        };
-        self.photograph(&folder, name).await
-    }
-
     /// Keeps a picture of the page under the build folder, to be looked at.
     pub async fn shot(&self, name: &str) -> PathBuf {
-        self.photograph(Path::new(env!("CARGO_TARGET_TMPDIR")), name).await
-    }
-
-    async fn photograph(&self, folder: &Path, name: &str) -> PathBuf {
+        let folder = Path::new(env!("CARGO_TARGET_TMPDIR"));
         std::fs::create_dir_all(folder).expect("the folder for pictures can be made");
         let file = folder.join(format!("{name}.png"));
         self.driver.screenshot(&file).await.expect("the page can be photographed");

@@ -72,7 +72,7 @@ async fn begin(hand: &mut Hand<'_>) {
 async fn from_an_empty_page_to_a_verdict_in_few_pointer_actions() {
     let Some(visit) = visit::open("").await else { return };
     draw_a_yard(&visit).await;
-    visit.picture("yard-1440x900").await;
+    visit.shot("yard").await;
 }
 
 /// Draws a yard with obstacles and gates by pointer and reads its verdict.

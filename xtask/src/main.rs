@@ -1,4 +1,4 @@
-//! The project's chores: `cargo xtask serve | test | lint | bench | dist`.
+//! The project's chores: `cargo xtask serve | test | lint | bench | dist | pictures`.
 
 mod index;
 mod layers;
@@ -23,7 +23,8 @@ const USAGE: &str = "cargo xtask serve   build the page and serve it on a loopba
 cargo xtask test    everything that has to hold before a change goes in
 cargo xtask lint    format, layers and clippy, for native and wasm
 cargo xtask bench   the promises that are measured, native and wasm
-cargo xtask dist    build the page as a folder for any web host, and weigh it";
+cargo xtask dist    build the page as a folder for any web host, and weigh it
+cargo xtask pictures   build the page and take the pictures of docs/pictures anew";
 
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
@@ -33,6 +34,7 @@ fn main() -> ExitCode {
         ["lint"] => return lint(),
         ["bench"] => bench(),
         ["dist"] => dist(),
+        ["pictures"] => pictures(),
         ["help" | "--help" | "-h"] => {
             println!("{USAGE}");
             Ok(())
@@ -77,10 +79,12 @@ fn lint_steps(steps: &mut Steps, tools: &Result<Tools, String>) {
     steps.run("format", cargo("fmt").args(["--all", "--check"]));
     steps.check("layers", || layers::check(&root().join("src")));
     let deny = ["--", "-D", "warnings"];
-    // The browser tests are left out of the rest by Cargo.toml, so they are named.
+    // What drives a browser is left out of the rest by Cargo.toml, so it is named.
     steps.run(
         "clippy, native",
-        cargo("clippy").args(["--locked", "--workspace", "--all-targets", "--test", "browser"]).args(deny),
+        cargo("clippy")
+            .args(["--locked", "--workspace", "--all-targets", "--test", "browser", "--test", "pictures"])
+            .args(deny),
     );
     match tools {
         Ok(tools) if tools.wasm_by_rustup() => {
@@ -169,6 +173,13 @@ fn dist() -> Result<(), String> {
     paths::check(&page)?;
     println!("\nThe folder dist/ can be put on any web host, under any path.");
     Ok(())
+}
+
+fn pictures() -> Result<(), String> {
+    let page = page::build(&Tools::for_a_host()?)?;
+    page::write(&page, &dist_folder())?;
+    tools::ensure_browser()?;
+    tools::must(cargo("test").args(["--quiet", "--locked", "--test", "pictures"]))
 }
 
 /// `program`, run from the repository's root and never asking anything.

@@ -1,8 +1,8 @@
 //! A map as a picture in greys that a black-and-white copier keeps: hatched classes, numbered contours, a scale.
 
 use lapmargin::link::map::{
-    Grid, Map, MapRequest, Point, Quantity, class, class_words, contour, emphasis, labels, level_text, levels, limits,
-    on_scale, summary,
+    Grid, Map, MapRequest, Quantity, SitePoint, class, class_words, contour, emphasis, labels, level_text, levels,
+    limits, on_scale, summary,
 };
 
 use super::Caption;
@@ -44,12 +44,12 @@ pub fn png(map: &Map, request: &MapRequest, caption: &Caption) -> Vec<u8> {
 }
 
 /// Grey pixels, row by row from the top.
-struct Picture {
+struct GreyImage {
     width: usize,
     pixels: Vec<u8>,
 }
 
-impl Picture {
+impl GreyImage {
     fn dot(&mut self, x: i64, y: i64, grey: u8) {
         let (Ok(x), Ok(y)) = (usize::try_from(x), usize::try_from(y)) else { return };
         if x < self.width
@@ -133,9 +133,9 @@ impl<'a> Drawing<'a> {
         }
     }
 
-    fn whole(&self, caption: &Caption) -> Picture {
+    fn whole(&self, caption: &Caption) -> GreyImage {
         let height = self.origin.1 + self.size.1 + EDGE / 2 + 3 * LINE + EDGE;
-        let mut picture = Picture { width: WIDTH, pixels: vec![PAPER; WIDTH * height] };
+        let mut picture = GreyImage { width: WIDTH, pixels: vec![PAPER; WIDTH * height] };
         self.areas(&mut picture);
         self.contours(&mut picture);
         let (left, top) = (self.origin.0 as i64, self.origin.1 as i64);
@@ -153,7 +153,7 @@ impl<'a> Drawing<'a> {
         picture
     }
 
-    fn areas(&self, picture: &mut Picture) {
+    fn areas(&self, picture: &mut GreyImage) {
         for y in 0..self.size.1 {
             for x in 0..self.size.0 {
                 let (east, north) = ((x as f64 + 0.5) / self.scale, (self.size.1 as f64 - y as f64 - 0.5) / self.scale);
@@ -169,7 +169,7 @@ impl<'a> Drawing<'a> {
         }
     }
 
-    fn contours(&self, picture: &mut Picture) {
+    fn contours(&self, picture: &mut GreyImage) {
         let Some(summary) = summary(self.quantity, &self.limits, self.map.values()) else { return };
         let ends = [summary.least, summary.most].map(|value| on_scale(self.quantity, value));
         let (least, most) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
@@ -199,12 +199,12 @@ impl<'a> Drawing<'a> {
         }
     }
 
-    fn at(&self, (east, north): Point) -> (f64, f64) {
+    fn at(&self, (east, north): SitePoint) -> (f64, f64) {
         (self.origin.0 as f64 + east * self.scale, self.origin.1 as f64 + self.size.1 as f64 - north * self.scale)
     }
 
     /// The receiver: a ring round a point.
-    fn mark(&self, picture: &mut Picture, (x, y): (i64, i64)) {
+    fn mark(&self, picture: &mut GreyImage, (x, y): (i64, i64)) {
         for (row, column) in (-11..=11_i64).flat_map(|row| (-11..=11_i64).map(move |column| (row, column))) {
             match row * row + column * column {
                 0..=9 | 37..=64 => picture.dot(x + column, y + row, INK),
@@ -215,7 +215,7 @@ impl<'a> Drawing<'a> {
     }
 
     /// The classes with their hatches, what has no value, the receiver's mark, and a scale of ten metres or a part of that.
-    fn legend(&self, picture: &mut Picture, (left, top): (i64, i64)) {
+    fn legend(&self, picture: &mut GreyImage, (left, top): (i64, i64)) {
         let side = (LINE - 6) as i64;
         let mut x = left;
         let words = class_words(self.quantity, &self.limits);
@@ -255,7 +255,7 @@ impl<'a> Drawing<'a> {
 
 /// The value at a place, linear on the triangles that the contours run through; nearer the border than the middles of the
 /// outermost cells, and next to cells without a value, that of the nearest cell.
-fn interpolated(grid: &Grid, values: &[Option<f64>], (east, north): Point) -> Option<f64> {
+fn interpolated(grid: &Grid, values: &[Option<f64>], (east, north): SitePoint) -> Option<f64> {
     let place = |position: f64, step: f64, count: usize| {
         let nodes = (position / step - 0.5).clamp(0.0, (count - 1) as f64);
         let node = (nodes.floor() as usize).min(count - 2);

@@ -7,7 +7,7 @@
 use super::grid::Grid;
 
 /// A place on the site: east and north, metres.
-pub type Point = (f64, f64);
+pub type SitePoint = (f64, f64);
 
 /// One level of a map.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,10 +16,10 @@ pub struct Contour {
     pub level: f64,
     /// The outlines of everything at the level or above it, each closed (its first point follows its last), with it on
     /// their left: what surrounds a hollow runs clockwise and cuts a hole.
-    pub outlines: Vec<Vec<Point>>,
+    pub outlines: Vec<Vec<SitePoint>>,
     /// The line itself: the outlines without what runs along borders, and without rings round a cell or two, which are
     /// specks beside a line. A line that closes ends in its first point.
-    pub lines: Vec<Vec<Point>>,
+    pub lines: Vec<Vec<SitePoint>>,
 }
 
 /// A line of a contour is at least as long as so many cells are wide.
@@ -31,7 +31,7 @@ pub struct Label {
     /// The contour's level.
     pub level: f64,
     /// Its middle.
-    pub at: Point,
+    pub at: SitePoint,
     /// Direction of the line there, in degrees counter-clockwise from east, -90 to 90: a number along it is never upside
     /// down.
     pub turn_deg: f64,
@@ -96,17 +96,17 @@ pub fn labels(contours: &[Contour], room: f64, spacing: f64) -> Vec<Label> {
     labels
 }
 
-fn length(line: &[Point]) -> f64 {
+fn length(line: &[SitePoint]) -> f64 {
     line.windows(2).map(|pair| apart(pair[0], pair[1])).sum()
 }
 
-fn apart(first: Point, second: Point) -> f64 {
+fn apart(first: SitePoint, second: SitePoint) -> f64 {
     let (east, north) = (first.0 - second.0, first.1 - second.1);
     (east * east + north * north).sqrt()
 }
 
 /// The point of a line after so many metres; its ends before and behind.
-fn along(line: &[Point], distance: f64) -> Point {
+fn along(line: &[SitePoint], distance: f64) -> SitePoint {
     let mut rest = distance.max(0.0);
     for pair in line.windows(2) {
         let step = apart(pair[0], pair[1]);
@@ -118,12 +118,12 @@ fn along(line: &[Point], distance: f64) -> Point {
     line.last().copied().unwrap_or_default()
 }
 
-fn between(from: Point, to: Point, share: f64) -> Point {
+fn between(from: SitePoint, to: SitePoint, share: f64) -> SitePoint {
     (from.0 + (to.0 - from.0) * share, from.1 + (to.1 - from.1) * share)
 }
 
 /// The parts of a ring whose points are marked, in order.
-fn lines(ring: &[(Point, bool)]) -> Vec<Vec<Point>> {
+fn lines(ring: &[(SitePoint, bool)]) -> Vec<Vec<SitePoint>> {
     let Some(gap) = ring.iter().position(|&(_, is_line)| !is_line) else {
         return vec![ring.iter().chain(ring.first()).map(|&(point, _)| point).collect()];
     };
@@ -242,7 +242,7 @@ impl Lattice {
     }
 
     /// Where the level crosses an edge, and whether it does so between two values.
-    fn crossing(&self, edge: Edge) -> (Point, bool) {
+    fn crossing(&self, edge: Edge) -> (SitePoint, bool) {
         let ends = self.ends(edge);
         let [from, to] = ends.map(|(column, row)| (self.easts[column], self.norths[row]));
         match ends.map(|(column, row)| self.value(column, row)) {
@@ -252,7 +252,7 @@ impl Lattice {
     }
 
     /// Follows the level from an edge that runs east through triangle after triangle until it is back.
-    fn walk(&self, start: Edge, seen: &mut [bool]) -> Vec<(Point, bool)> {
+    fn walk(&self, start: Edge, seen: &mut [bool]) -> Vec<(SitePoint, bool)> {
         let mut ring = Vec::new();
         // With what is above on the left.
         let [first, _] = self.ends(start);
@@ -303,8 +303,8 @@ mod tests {
             .collect()
     }
 
-    fn area(outlines: &[Vec<Point>]) -> f64 {
-        let ring = |ring: &Vec<Point>| {
+    fn area(outlines: &[Vec<SitePoint>]) -> f64 {
+        let ring = |ring: &Vec<SitePoint>| {
             let next = ring.iter().cycle().skip(1);
             ring.iter().zip(next).map(|(a, b)| a.0 * b.1 - b.0 * a.1).sum::<f64>() / 2.0
         };

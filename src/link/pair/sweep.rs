@@ -67,7 +67,7 @@ impl Along {
 
 /// The transmitter's antenna as a sweep compares it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Case {
+pub enum SweptAntenna {
     /// As the receiver's: the same hand, or linear and parallel.
     Matched,
     /// The opposite hand, or linear and turned by a right angle.
@@ -76,7 +76,7 @@ pub enum Case {
     OtherSort,
 }
 
-impl Case {
+impl SweptAntenna {
     /// All of them, in the order of [`Sweep::curves`].
     pub const ALL: [Self; 3] = [Self::Matched, Self::Crossed, Self::OtherSort];
 
@@ -111,7 +111,7 @@ impl Case {
 
 /// One place of a curve.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Point {
+pub struct CurvePoint {
     /// Level.
     pub level_dbm: f64,
     /// Margin.
@@ -127,8 +127,8 @@ pub struct Sweep {
     pub along: Along,
     /// Its values, rising.
     pub at: Vec<f64>,
-    /// A curve for each [`Case`]; `None` where the link cannot be computed.
-    pub curves: [Vec<Option<Point>>; 3],
+    /// A curve for each [`SweptAntenna`]; `None` where the link cannot be computed.
+    pub curves: [Vec<Option<CurvePoint>>; 3],
 }
 
 /// Fewest places of a sweep.
@@ -154,16 +154,16 @@ pub fn sweep(link: &PairLink, along: Along, places: usize) -> Result<Sweep, Pair
             }
         })
         .collect();
-    let curve = |case: Case| -> Result<Vec<Option<Point>>, PairError> {
+    let curve = |case: SweptAntenna| -> Result<Vec<Option<CurvePoint>>, PairError> {
         let mut link = case.of(link);
         let mut pair_kit = PairKit::new(&link)?;
         Ok(at.iter().map(|&value| point(&mut link, &mut pair_kit, along.number(), value).ok()).collect())
     };
-    let curves = [curve(Case::Matched)?, curve(Case::Crossed)?, curve(Case::OtherSort)?];
+    let curves = [curve(SweptAntenna::Matched)?, curve(SweptAntenna::Crossed)?, curve(SweptAntenna::OtherSort)?];
     Ok(Sweep { along, at, curves })
 }
 
-fn point(link: &mut PairLink, pair_kit: &mut PairKit, number: PairNumber, value: f64) -> Result<Point, PairError> {
+fn point(link: &mut PairLink, pair_kit: &mut PairKit, number: PairNumber, value: f64) -> Result<CurvePoint, PairError> {
     // A link without an obstacle has no height to change.
     if number.get(link).is_some() {
         number.set(link, Some(value))?;
@@ -178,5 +178,5 @@ fn point(link: &mut PairLink, pair_kit: &mut PairKit, number: PairNumber, value:
     let level = receiver::level(&pair_kit.kit, 0, heard.mean);
     let margin: Db = level - pair_kit.kit.threshold;
     let outage = receiver::port_outage(&pair_kit.kit, 0, &heard);
-    Ok(Point { level_dbm: level.0, margin_db: margin.0, outage })
+    Ok(CurvePoint { level_dbm: level.0, margin_db: margin.0, outage })
 }

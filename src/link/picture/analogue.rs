@@ -9,7 +9,7 @@
 //!   more than a quarter of its lines lost rolls.
 
 use super::card::Colour;
-use super::{HEIGHT, Screen, Shown, TAPE, WIDTH};
+use super::{HEIGHT, ReceiverScreen, Shown, TAPE, WIDTH};
 use crate::link::flown::BAD_PART;
 use crate::rf::noise::fm_gain;
 use crate::units::{Db, Hertz, Seconds};
@@ -31,7 +31,7 @@ pub const BURST: Db = Db(6.0);
 
 /// What a discriminator makes of one line.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Line {
+pub struct LineQuality {
     /// What is left of the signal's swing, 0 to 1.
     pub signal: f64,
     /// Root mean square of the noise, clicks apart, over the swing of the luminance from black to white.
@@ -49,7 +49,7 @@ pub fn click_rate(carrier_to_noise: f64, bandwidth: Hertz, off: Hertz) -> [Hertz
     [Hertz(resting), Hertz(off.0 * libm::exp(-carrier_to_noise))]
 }
 
-impl Line {
+impl LineQuality {
     /// A line at a carrier-to-noise ratio, given as a power ratio of zero or more.
     pub fn at(carrier_to_noise: f64, bandwidth: Hertz) -> Self {
         let signal = -libm::expm1(-carrier_to_noise);
@@ -69,14 +69,14 @@ impl Line {
 
 /// What a screen remembers from line to line and field to field.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Memory {
+pub(super) struct SyncMemory {
     /// How far the present line is off its place, in pixels.
     shift: f64,
     /// How far the picture has rolled, in lines.
     roll: f64,
 }
 
-impl Screen {
+impl ReceiverScreen {
     /// Draws a field of which each line has its carrier-to-noise ratio in `self.lines`.
     pub(super) fn analogue_field(&mut self, bandwidth: Hertz, pixels: &mut [u8]) -> Shown {
         let (sync, burst) = (SYNC.ratio(), BURST.ratio());
@@ -84,7 +84,7 @@ impl Screen {
         let mut added = [0.0_f32; WIDTH];
         for number in 0..HEIGHT {
             let carrier_to_noise = self.lines[number];
-            let line = Line::at(carrier_to_noise, bandwidth);
+            let line = LineQuality::at(carrier_to_noise, bandwidth);
             let from = self.place();
             for (added, noise) in added.iter_mut().zip(&self.tape[from..]) {
                 *added = 255.0 * line.noise as f32 * noise;
@@ -102,7 +102,7 @@ impl Screen {
             let shift = self.analogue.shift + 3.0 * line.noise * drawn.im;
             let row = (number + self.analogue.roll as usize) % HEIGHT * WIDTH;
             let first = (shift.round().rem_euclid(WIDTH as f64)) as usize % WIDTH;
-            let height = (255.0 * Line::click_height()) as f32;
+            let height = (255.0 * LineQuality::click_height()) as f32;
             for _ in 0..self.random.poisson(line.clicks) {
                 let (at, chance) = (self.random.below(WIDTH), self.random.uniform());
                 let is_up = if chance < line.leaning {

@@ -5,7 +5,7 @@
 //! come through are damaged, with the chance that a frame would be lost 1 dB lower. The curve is our own: steep, as coded
 //! transmissions are, and tied to the required ratio at one frame in a hundred (common practice, no source).
 
-use super::{FIELD, HEIGHT, Screen, Shown, WIDTH};
+use super::{FIELD, HEIGHT, ReceiverScreen, Shown, WIDTH};
 use crate::units::{Db, Seconds};
 
 /// Side of a block in pixels.
@@ -24,14 +24,14 @@ pub fn frame_loss(margin: Db) -> f64 {
 
 /// What a receiver remembers from frame to frame.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Memory {
+pub(super) struct FrameMemory {
     /// The picture shown last; empty before the first.
     held: Vec<u8>,
     /// Seconds for which it still stands.
     still: f64,
 }
 
-impl Screen {
+impl ReceiverScreen {
     /// Draws a frame whose lines have their carrier-to-noise ratios in `self.lines`.
     pub(super) fn digital_field(&mut self, required: Db, freeze: Seconds, passed: Seconds, pixels: &mut [u8]) -> Shown {
         let mean = self.lines.iter().sum::<f64>() / HEIGHT as f64;

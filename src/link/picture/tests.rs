@@ -27,8 +27,8 @@ fn difference(first: &[u8], second: &[u8]) -> f64 {
 /// Some fields at a reception, and the same without any noise.
 fn fields(reception: &Reception, seed: u64, count: usize) -> Vec<(Vec<u8>, Vec<u8>, Shown)> {
     let clean = Reception { carrier_to_noise: Db(200.0), k: f64::INFINITY, ..*reception };
-    let (mut seen, mut sent) = (Screen::new(seed), Screen::new(seed));
-    let draw = |screen: &mut Screen, reception: &Reception| {
+    let (mut seen, mut sent) = (ReceiverScreen::new(seed), ReceiverScreen::new(seed));
+    let draw = |screen: &mut ReceiverScreen, reception: &Reception| {
         let mut pixels = vec![0; BYTES];
         let shown = screen.field(reception, FIELD, &mut pixels);
         (pixels, shown)
@@ -146,13 +146,13 @@ fn a_weaker_carrier_never_makes_a_better_picture() {
         }
         assert!(before > 0.1, "{before}");
     }
-    let mut before = Line::at(1e4, Hertz(18e6));
+    let mut before = LineQuality::at(1e4, Hertz(18e6));
     for tenths in (-200..400).rev() {
-        let line = Line::at(Db(f64::from(tenths) / 10.0).ratio(), Hertz(18e6));
+        let line = LineQuality::at(Db(f64::from(tenths) / 10.0).ratio(), Hertz(18e6));
         assert!(line.signal <= before.signal && line.clicks >= before.clicks);
         before = line;
     }
-    let nothing = Line::at(0.0, Hertz(18e6));
+    let nothing = LineQuality::at(0.0, Hertz(18e6));
     assert!(nothing.signal == 0.0 && nothing.noise == 0.0 && nothing.clicks.is_finite());
 }
 
@@ -173,7 +173,7 @@ fn lines_hold_above_their_limit_and_fall_below_it() {
 
 #[test]
 fn fades_keep_the_mean_and_follow_the_outage_of_rice() {
-    let (mut screen, mut pixels) = (Screen::new(21), vec![0; BYTES]);
+    let (mut screen, mut pixels) = (ReceiverScreen::new(21), vec![0; BYTES]);
     let at = reception(10.0, 4.0, ANALOGUE);
     let (mut mean, mut under, count) = (0.0, 0.0, 500);
     for _ in 0..count {
@@ -198,7 +198,7 @@ fn frames_are_lost_as_the_curve_says_and_stand_as_long_as_stated() {
     };
     assert_eq!((frozen(16.0), frozen(8.0)), (0, 200));
     // A single lost frame: it and the 25 frames of half a second after it show the picture from before.
-    let (mut screen, mut pixels) = (Screen::new(1), vec![0; BYTES]);
+    let (mut screen, mut pixels) = (ReceiverScreen::new(1), vec![0; BYTES]);
     let good = reception(30.0, f64::INFINITY, DIGITAL);
     screen.field(&good, FIELD, &mut pixels);
     let before = pixels.clone();
@@ -242,7 +242,7 @@ fn a_clean_picture_is_the_card_and_moves() {
 
 #[test]
 fn odd_receptions_draw_something() {
-    let (mut screen, mut pixels) = (Screen::new(0), vec![0; BYTES]);
+    let (mut screen, mut pixels) = (ReceiverScreen::new(0), vec![0; BYTES]);
     for carrier_to_noise in [f64::NEG_INFINITY, -400.0, 400.0, f64::NAN] {
         for k in [f64::NAN, -1.0, 0.0, f64::INFINITY] {
             for standard in [ANALOGUE, DIGITAL] {
@@ -269,7 +269,7 @@ fn a_margin_is_counted_from_what_the_picture_needs() {
 #[test]
 fn what_is_not_drawn_counts_for_a_picture_that_stands_still() {
     let frozen = |fields: u32, count: usize| {
-        let (mut screen, mut pixels) = (Screen::new(3), vec![0; BYTES]);
+        let (mut screen, mut pixels) = (ReceiverScreen::new(3), vec![0; BYTES]);
         let standard = Standard::Digital { required: Db(12.0), freeze: Seconds(0.3) };
         let at = reception(12.0, f64::INFINITY, standard);
         let passed = FIELD * f64::from(fields);

@@ -12,7 +12,7 @@ use crate::elements::note;
 use crate::fields::FewField;
 use crate::format::{self, DisplayUnits, Measure, fixed, signed};
 use crate::link::pair::PairLink;
-use crate::link::pair::sweep::{Along, Case, Sweep, sweep};
+use crate::link::pair::sweep::{Along, Sweep, SweptAntenna, sweep};
 use crate::plan::presets::has_hand;
 
 /// Every so many places of a sweep make a row of the table.
@@ -79,14 +79,14 @@ pub fn Curves(props: &CurvesProps) -> Html {
 }
 
 /// What a curve shows, in words.
-fn case_words(case: Case, link: &PairLink) -> &'static str {
+fn case_words(case: SweptAntenna, link: &PairLink) -> &'static str {
     match (case, has_hand(link.receiver.antenna.kind)) {
-        (Case::Matched, true) => "same hand",
-        (Case::Crossed, true) => "opposite hand",
-        (Case::OtherSort, true) => "linear transmitter",
-        (Case::Matched, false) => "linear, parallel",
-        (Case::Crossed, false) => "linear, turned by 90°",
-        (Case::OtherSort, false) => "circular transmitter",
+        (SweptAntenna::Matched, true) => "same hand",
+        (SweptAntenna::Crossed, true) => "opposite hand",
+        (SweptAntenna::OtherSort, true) => "linear transmitter",
+        (SweptAntenna::Matched, false) => "linear, parallel",
+        (SweptAntenna::Crossed, false) => "linear, turned by 90°",
+        (SweptAntenna::OtherSort, false) => "circular transmitter",
     }
 }
 
@@ -182,7 +182,7 @@ fn reading(swept: &Sweep, link: &PairLink, place: usize, units: DisplayUnits, se
                     aria-valuetext={value} {oninput} />
             </label>
             <ul class="bench-readings">
-                { for Case::ALL.into_iter().zip(&swept.curves).zip(CLASSES).map(|((case, curve), class)| html! {
+                { for SweptAntenna::ALL.into_iter().zip(&swept.curves).zip(CLASSES).map(|((case, curve), class)| html! {
                     <li key={class} class={class}>
                         <svg width="46" height="14" aria-hidden="true"><path class={classes!("bench-curve", class)} d="M2 7H44" /></svg>
                         <span>{ case_words(case, link) }</span>
@@ -206,7 +206,7 @@ fn table(swept: &Sweep, link: &PairLink, units: DisplayUnits) -> Html {
                 <thead>
                     <tr>
                         <th scope="col">{ with_capital(along_words(swept.along)) }</th>
-                        { for Case::ALL.map(|case| html! {
+                        { for SweptAntenna::ALL.map(|case| html! {
                             <th scope="col" class="figure">{ format!("{}: margin, dB (lost)", case_words(case, link)) }</th>
                         }) }
                     </tr>

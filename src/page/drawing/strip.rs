@@ -7,7 +7,7 @@ use web_sys::{Element, SvgElement};
 use yew::prelude::*;
 
 use crate::format::{self, DisplayUnits, Measure, fixed};
-use crate::in_time::Flown;
+use crate::in_time::EntryLaps;
 use crate::kept::kept;
 use crate::link::report::{EntryReport, Report};
 use crate::link::sheet::cause_words;
@@ -37,7 +37,7 @@ pub struct StripProps {
     /// As for every drawing.
     pub drawing: DrawingProps,
     /// Laps in time of the chosen entry, of the plan as it is.
-    pub flown: Option<Flown>,
+    pub flown: Option<EntryLaps>,
     /// Called when more laps are wanted.
     pub on_more: Callback<()>,
 }
@@ -200,7 +200,7 @@ struct StripCurvesProps {
     plan: Rc<Plan>,
     report: Rc<Report>,
     ghost: Option<Rc<Report>>,
-    flown: Option<Flown>,
+    flown: Option<EntryLaps>,
     entry: usize,
     layout: StripLayout,
     units: DisplayUnits,

@@ -3,7 +3,7 @@
 use yew::prelude::*;
 
 use crate::format::{DisplayUnits, fixed};
-use crate::in_time::{Flown, sentences};
+use crate::in_time::{EntryLaps, sentences};
 use crate::link::breakups::number_words;
 use crate::link::report::{EntryReport, Report};
 
@@ -12,7 +12,7 @@ use super::lap_columns::{bars, curve, in_use};
 use super::strip_layout::{StripLayout, held_within, text_width};
 
 /// Bars where the picture breaks up, as tall as it is likely, and how often beside the most frequent place.
-pub fn breakups(layout: &StripLayout, flown: Option<&Flown>) -> Html {
+pub fn breakups(layout: &StripLayout, flown: Option<&EntryLaps>) -> Html {
     let row = layout.breakups;
     let left = layout.along.at_least;
     let words = |text: String, x: f64, class: &'static str| ink::text(class, [x, row.at_least - 3.0], text);
@@ -53,7 +53,7 @@ pub fn delay_spread(layout: &StripLayout, report: &Report, entry: &EntryReport) 
 }
 
 /// What laps in time say, in sentences, with how far they have come and a way to more of them.
-pub fn said(flown: Option<&Flown>, units: DisplayUnits, on_more: &Callback<()>) -> Html {
+pub fn said(flown: Option<&EntryLaps>, units: DisplayUnits, on_more: &Callback<()>) -> Html {
     let lines = flown.and_then(|flown| flown.said.as_ref()).map(|said| sentences(said, units));
     html! {
         <div id="flown" class="strip-flown">

@@ -8,7 +8,7 @@ use crate::drawing::frame::Frame;
 use crate::drawing::path_text::at;
 use crate::link::map::emphasis;
 
-use super::picture::Picture;
+use super::picture::MapPicture;
 
 /// Cells that the cursor goes with shift held.
 const LONG_STEP: usize = 8;
@@ -17,7 +17,7 @@ const LONG_STEP: usize = 8;
 #[derive(Clone, Properties)]
 pub struct MapLayerProps {
     /// What is drawn.
-    pub picture: Rc<Picture>,
+    pub picture: Rc<MapPicture>,
     /// Where it is drawn.
     pub frame: Frame,
     /// Whether it is from before the last change.
@@ -71,7 +71,7 @@ pub fn MapLines(props: &MapLayerProps) -> Html {
         <g class={classes!("map-lines", stale(props))} aria-hidden="true">
             { for picture.contours.iter().enumerate().map(|(index, contour)| {
                 let is_limit = picture.is_limit(contour.level).then_some("is-limit");
-                html! { <path key={index} class={classes!("map-line", is_limit)} d={Picture::line(contour, frame)} /> }
+                html! { <path key={index} class={classes!("map-line", is_limit)} d={MapPicture::line(contour, frame)} /> }
             }) }
             { for picture.labels(frame).into_iter().enumerate().map(|(index, label)| {
                 let [x, y] = frame.place(label.at.0, label.at.1);
@@ -84,7 +84,7 @@ pub fn MapLines(props: &MapLayerProps) -> Html {
 }
 
 /// The cursor of the keys: a cross over the cell that is read. It takes the tab key even where it is not drawn yet.
-pub fn cursor(picture: &Picture, frame: &Frame, looked: &UseStateHandle<Option<(usize, bool)>>) -> Html {
+pub fn cursor(picture: &MapPicture, frame: &Frame, looked: &UseStateHandle<Option<(usize, bool)>>) -> Html {
     let grid = *picture.grid();
     let middle = grid.rows / 2 * grid.columns + grid.columns / 2;
     // Another site may have fewer cells.

@@ -10,7 +10,7 @@ use crate::plan::document::Plan;
 use crate::plan::limits;
 
 use super::choice::{HANDS, MapChoice, QUANTITIES};
-use super::picture::Picture;
+use super::picture::MapPicture;
 use super::work::{MapState, MapWork};
 
 /// The switch, and everything else while it is on.
@@ -105,7 +105,7 @@ fn state(work: &MapWork) -> Html {
 }
 
 /// The classes with their hatches and shares of the area.
-fn key(work: &MapWork, picture: &Picture) -> Html {
+fn key(work: &MapWork, picture: &MapPicture) -> Html {
     let quantity = picture.subject.choice.quantity;
     let shares = picture.summary.map_or([0.0; 3], |summary| summary.shares);
     let rows = class_words(quantity, &picture.limits).into_iter().zip(shares).enumerate();
@@ -132,7 +132,7 @@ fn fill(emphasis: usize) -> String {
 }
 
 /// What the map says under the pointer or the cursor.
-fn reading(work: &MapWork, picture: &Picture, units: DisplayUnits) -> String {
+fn reading(work: &MapWork, picture: &MapPicture, units: DisplayUnits) -> String {
     let Some((cell, _)) = *work.looked else {
         return "Point at the map for its values, or reach its cross with the tab key and move it with the arrow keys."
             .to_owned();

@@ -17,7 +17,7 @@ const SPACING: f64 = 420.0;
 
 /// A map, or a coarse one, ready to be drawn anywhere.
 #[derive(Clone, Debug)]
-pub struct Picture {
+pub struct MapPicture {
     /// What it is a map of.
     pub subject: Subject,
     /// Limits between the classes, on the scale.
@@ -33,7 +33,7 @@ pub struct Picture {
     values: Vec<Option<f64>>,
 }
 
-impl Picture {
+impl MapPicture {
     /// Draws every `stride`-th cell of a survey.
     pub fn new(survey: &Survey, stride: usize) -> Self {
         let (grid, quantity) = (*survey.grid(), survey.subject().choice.quantity);
@@ -167,7 +167,7 @@ mod tests {
         let (width, depth) = (survey.grid().width, survey.grid().depth);
         let frame = Frame::fit(900.0, 900.0, width, depth);
         for stride in [1, 4] {
-            let picture = Picture::new(&survey, stride);
+            let picture = MapPicture::new(&survey, stride);
             // By the even-odd rule an outline inside another takes its area away.
             let area = |class: usize| {
                 let text = picture.area(class, &frame);
@@ -198,13 +198,13 @@ mod tests {
     #[test]
     fn a_reading_says_the_number_and_its_class() {
         let survey = slope();
-        let picture = Picture::new(&survey, 1);
+        let picture = MapPicture::new(&survey, 1);
         let cell = survey.grid().cell_at(12.1, 3.0).unwrap();
         let value = survey.values()[cell].unwrap();
         assert_eq!(picture.reading(cell), format!("{value:.1} dB: 0 to 6 dB"));
         assert_eq!(picture.reading(usize::MAX - 1), "no value");
         // A coarse map reads from the cell that it has.
-        let coarse = Picture::new(&survey, 8);
+        let coarse = MapPicture::new(&survey, 8);
         let (column, row) = (cell % survey.grid().columns, cell / survey.grid().columns);
         assert_eq!(coarse.reading(cell), picture.reading(row / 8 * 8 * survey.grid().columns + column / 8 * 8));
         assert!(picture.in_words().starts_with("From \u{2212}9."), "{}", picture.in_words());
@@ -226,7 +226,7 @@ mod tests {
                 vec![numbers.iter().map(|pair| pair.0).collect(), numbers.iter().map(|pair| pair.1).collect()];
             survey.take(0, &Answer { text: String::new(), columns });
         }
-        let picture = Picture::new(&survey, 1);
+        let picture = MapPicture::new(&survey, 1);
         let frame = Frame::fit(900.0, 900.0, survey.grid().width, survey.grid().depth);
         let bytes: usize = (0..3).map(|class| picture.area(class, &frame).len()).sum();
         assert!((1000..200_000).contains(&bytes), "{bytes}");

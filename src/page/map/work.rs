@@ -20,7 +20,7 @@ use crate::site::BounceOrder;
 use super::choice::{MapChoice, Subject};
 use super::layer::{self, MapAreas, MapLayerProps, MapLines};
 use super::panel;
-use super::picture::Picture;
+use super::picture::MapPicture;
 use super::survey::Survey;
 
 /// Most workers: each takes some megabytes, and a map has little work for more.
@@ -38,7 +38,7 @@ pub struct MapWork {
     /// The cell that a person looks at, and whether they went there by keys.
     pub looked: UseStateHandle<Option<(usize, bool)>>,
     /// What is drawn, if there is anything.
-    pub picture: Option<Rc<Picture>>,
+    pub picture: Option<Rc<MapPicture>>,
     /// Whether it is one from before the last change.
     pub is_stale: bool,
     /// How it goes.
@@ -74,7 +74,7 @@ struct Crew {
     jobs: Vec<Option<JobNumber>>,
     /// The plan of the survey, written out.
     plan: Option<WrittenPlan>,
-    picture: Option<Rc<Picture>>,
+    picture: Option<Rc<MapPicture>>,
     state: MapState,
 }
 
@@ -232,7 +232,7 @@ fn heard(crew: &Weak<RefCell<Crew>>, worker: usize, event: Event, redraw: &UseFo
             if let Some(stride) = complete {
                 let is_older = picture.as_ref().is_some_and(|picture| picture.subject != *survey.subject());
                 if !is_older || stride <= FINE_ENOUGH {
-                    *picture = Some(Rc::new(Picture::new(survey, stride)));
+                    *picture = Some(Rc::new(MapPicture::new(survey, stride)));
                 }
             }
             drop(held);

@@ -4,7 +4,7 @@
 //! under which it last read or wrote its plan; where the store holds another mark, another tab has written since, and what
 //! this tab has goes on under a name of its own. All of this is pure; [`super::desk_plans`] joins it to the browser.
 
-use super::notice::{Notice, Refused, Source};
+use super::notice::{PlansNotice, Refused, Source};
 use super::record::{self, Record};
 use crate::plan::document::Plan;
 use crate::plan::{demo, limits, load};
@@ -91,7 +91,7 @@ pub struct Keeper {
     unfiled: u32,
     worked: u32,
     /// What has to be said about plans.
-    pub notice: Option<Notice>,
+    pub notice: Option<PlansNotice>,
     had_plans: bool,
 }
 
@@ -123,7 +123,7 @@ impl Keeper {
         let first = had.filter(|_| !is_gone).or_else(|| keeper.store.get(ON_DESK)).filter(|id| !id.is_empty());
         let mut plan = first.and_then(|id| keeper.opened(&id));
         if is_gone {
-            keeper.notice = Some(Notice::Gone);
+            keeper.notice = Some(PlansNotice::Gone);
             keeper.tab.remove(ON_DESK);
         }
         if let Some(carried) = carried
@@ -189,7 +189,7 @@ impl Keeper {
         let theirs = self.id.as_ref().map(|id| self.record(id).map(|record| record.mark));
         match theirs {
             Some(Some(mark)) if mark != self.mark => return Some(self.kept_beside(plan, moment)),
-            Some(None) => self.notice = Some(Notice::Again),
+            Some(None) => self.notice = Some(PlansNotice::Again),
             _ => {}
         }
         let id = self.id.clone().unwrap_or_else(|| moment.fresh.clone());
@@ -202,8 +202,8 @@ impl Keeper {
         if self.id.is_some() && record::id(key) == self.on_desk() {
             self.notice = Some(match entry {
                 Some(entry) if Record::read(entry).mark == self.mark => return,
-                Some(_) => Notice::Elsewhere,
-                None => Notice::Removed,
+                Some(_) => PlansNotice::Elsewhere,
+                None => PlansNotice::Removed,
             });
         }
     }
@@ -214,7 +214,7 @@ impl Keeper {
         let plan = match wish {
             PlanWish::Open(id) => self.opened(&id)?,
             PlanWish::Take(source, Err(refused)) => {
-                self.notice = Some(Notice::Refused(source, refused));
+                self.notice = Some(PlansNotice::Refused(source, refused));
                 return None;
             }
             PlanWish::Demo => return self.wish(PlanWish::Take(Source::Page, Ok(Box::new(demo::demo()))), moment),
@@ -227,7 +227,7 @@ impl Keeper {
                     Some(kept) => drop(self.opened(&kept.id)),
                     None => self.keep_as(moment.fresh.clone(), &plan, moment),
                 }
-                self.notice = Some(Notice::Taken { source, name: plan.name.clone(), had_another });
+                self.notice = Some(PlansNotice::Taken { source, name: plan.name.clone(), had_another });
                 *plan
             }
             PlanWish::Duplicate(id) => {
@@ -240,7 +240,7 @@ impl Keeper {
                 let record = self.record(&id)?;
                 let was_on_desk = self.id.as_ref() == Some(&id);
                 self.store.remove(&record::key(&id));
-                self.notice = Some(Notice::Deleted { name: record.name.clone() });
+                self.notice = Some(PlansNotice::Deleted { name: record.name.clone() });
                 self.deleted = Some(Deleted { id, record, was_on_desk });
                 if !was_on_desk {
                     return None;
@@ -281,7 +281,7 @@ impl Keeper {
     /// Keeps the plan on the desk under a name and an id of its own; returns the name.
     fn kept_beside(&mut self, plan: &Plan, moment: &VisitMoment) -> String {
         let name = self.free_name(&plan.name);
-        self.notice = Some(Notice::Copied { name: name.clone() });
+        self.notice = Some(PlansNotice::Copied { name: name.clone() });
         self.keep_as(moment.fresh.clone(), &Plan { name: name.clone(), ..plan.clone() }, moment);
         name
     }
@@ -292,7 +292,7 @@ impl Keeper {
 
     /// Puts a plan of the list on the desk; where that cannot be, says why and leaves the desk as it is.
     fn opened(&mut self, id: &str) -> Option<Plan> {
-        self.loaded(id).map_err(|refused| self.notice = Some(Notice::Refused(Source::List, refused))).ok()
+        self.loaded(id).map_err(|refused| self.notice = Some(PlansNotice::Refused(Source::List, refused))).ok()
     }
 
     fn loaded(&mut self, id: &str) -> Result<Plan, Refused> {

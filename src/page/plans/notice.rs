@@ -49,7 +49,7 @@ impl Refused {
 
 /// Something to be said about plans, until it is read or the next thing happens.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Notice {
+pub enum PlansNotice {
     /// What should come onto the desk is no plan that this build can use.
     Refused(Source, Refused),
     /// A plan from elsewhere is on the desk.
@@ -81,7 +81,7 @@ pub enum Notice {
     Gone,
 }
 
-impl Notice {
+impl PlansNotice {
     /// What is said.
     pub fn sentence(&self) -> String {
         let still_there = "The open plan is as it was.";

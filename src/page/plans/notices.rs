@@ -4,7 +4,7 @@ use yew::prelude::*;
 
 use super::desk_plans::Plans;
 use super::keeper::PlanWish;
-use super::notice::Notice;
+use super::notice::PlansNotice;
 use crate::elements::button;
 use crate::files;
 
@@ -62,7 +62,7 @@ pub fn edition_state() -> String {
 }
 
 /// What can be done about a notice.
-fn ways(one: &Notice, on: &Callback<PlanWish>, set_problem: &UseStateSetter<Option<String>>) -> Vec<Html> {
+fn ways(one: &PlansNotice, on: &Callback<PlanWish>, set_problem: &UseStateSetter<Option<String>>) -> Vec<Html> {
     let mut ways = Vec::new();
     if let Some((name, text)) = one.text() {
         let (text, set_problem) = (text.to_owned(), set_problem.clone());
@@ -70,9 +70,9 @@ fn ways(one: &Notice, on: &Callback<PlanWish>, set_problem: &UseStateSetter<Opti
         ways.push(button("save-text", "Save its text", None, on_save));
     }
     let wishes: &[(&str, PlanWish)] = match one {
-        Notice::Deleted { .. } => &[("Put it back", PlanWish::Restore)],
-        Notice::Removed => &[("Keep it", PlanWish::KeepMine)],
-        Notice::Elsewhere => &[("Show theirs", PlanWish::TakeTheirs), ("Keep mine as a copy", PlanWish::KeepMine)],
+        PlansNotice::Deleted { .. } => &[("Put it back", PlanWish::Restore)],
+        PlansNotice::Removed => &[("Keep it", PlanWish::KeepMine)],
+        PlansNotice::Elsewhere => &[("Show theirs", PlanWish::TakeTheirs), ("Keep mine as a copy", PlanWish::KeepMine)],
         _ => &[],
     };
     for (label, wish) in wishes.iter().chain([&("Close", PlanWish::Dismiss)]) {

@@ -60,13 +60,13 @@ impl Link {
 }
 
 /// What laps in time say so far: the positions of entries in the plan, a sentence each, in the report's order.
-pub type Flown = Rc<Vec<(usize, String)>>;
+pub type LapSentences = Rc<Vec<(usize, String)>>;
 
 /// Judges the plan once it can be seen that it is being judged, then flies.
 #[hook]
-pub fn use_judged(plan: &Rc<Plan>, preferences: Preferences) -> (Option<Rc<JudgedPlan>>, Flown) {
+pub fn use_judged(plan: &Rc<Plan>, preferences: Preferences) -> (Option<Rc<JudgedPlan>>, LapSentences) {
     let judged = use_state(|| None::<Rc<JudgedPlan>>);
-    let flown = use_state(Flown::default);
+    let flown = use_state(LapSentences::default);
     let (plan, setters) = (plan.clone(), (judged.setter(), flown.setter()));
     use_effect_with((), move |()| {
         Timeout::new(0, move || {
@@ -103,7 +103,7 @@ struct LapsOfPlan {
     entries: Vec<usize>,
     evaluator: Rc<RefCell<Evaluator>>,
     said: RefCell<Vec<(usize, String)>>,
-    on_said: UseStateSetter<Flown>,
+    on_said: UseStateSetter<LapSentences>,
 }
 
 impl LapsOfPlan {

@@ -7,7 +7,7 @@ use yew::prelude::*;
 use super::card::PilotCard;
 use super::content::EntryContent;
 use super::course::{course, pattern_sample};
-use super::laps::{Flown, JudgedPlan};
+use super::laps::{JudgedPlan, LapSentences};
 use super::paper::Paper;
 use super::qr::{Code, CodeRoom};
 use crate::caution_words::{BEFORE_YOU_FLY, WHO_DECIDES};
@@ -38,7 +38,7 @@ pub struct LeafProps {
     /// What was computed of it.
     pub judged: Rc<JudgedPlan>,
     /// What laps in time say so far.
-    pub flown: Flown,
+    pub flown: LapSentences,
     /// What it is printed on.
     pub paper: Paper,
     /// Units of lengths.

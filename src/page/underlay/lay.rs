@@ -9,7 +9,7 @@ use wasm_bindgen::{JsCast, JsValue};
 use web_sys::{Blob, File, Url};
 use yew::prelude::*;
 
-use super::placing::{HEAD_BYTES, Line, Placing, dots};
+use super::placing::{HEAD_BYTES, MarkedLine, Placing, dots};
 use crate::device;
 
 /// A picture that lies under the drawing.
@@ -28,7 +28,7 @@ pub struct UnderlayState {
     /// The picture, if there is one.
     pub laid: Option<Laid>,
     /// A line that was drawn over a known distance.
-    pub line_m: Option<Line>,
+    pub line_m: Option<MarkedLine>,
     /// What went wrong, if anything did.
     pub said: String,
     /// Whose picture it is, what people call that plan, and its site's sides.
@@ -145,7 +145,7 @@ impl Underlay {
     }
 
     /// A line was drawn over a known distance.
-    pub fn mark(&self, line_m: Line) {
+    pub fn mark(&self, line_m: MarkedLine) {
         self.set(|memory| memory.line_m = Some(line_m));
     }
 

@@ -18,10 +18,10 @@ pub const LENGTH_M: Range = Range { min: 0.1, max: 20_000.0, unit: "m" };
 pub const OPACITY: Range = Range { min: 0.05, max: 1.0, unit: "" };
 
 /// A line over the site: both ends, east and north.
-pub type Line = [[f64; 2]; 2];
+pub type MarkedLine = [[f64; 2]; 2];
 
 /// The length of a line.
-pub fn length_m([from, to]: Line) -> f64 {
+pub fn length_m([from, to]: MarkedLine) -> f64 {
     libm::hypot(to[0] - from[0], to[1] - from[1])
 }
 
@@ -123,7 +123,7 @@ impl Placing {
 
     /// Made larger or smaller, so that a line drawn on it has its true length; what is under the line's first end stays.
     /// `None` where the line is a point, or the picture would have no width that is allowed.
-    pub fn scaled(&self, line_m: Line, true_m: f64) -> Option<Self> {
+    pub fn scaled(&self, line_m: MarkedLine, true_m: f64) -> Option<Self> {
         let [from, _] = line_m;
         let times = true_m / length_m(line_m);
         let width_m = self.width_m * times;
@@ -133,7 +133,7 @@ impl Placing {
     }
 
     /// Pushed along a line, from its first end to its second.
-    pub fn shifted(&self, line_m: Line) -> Self {
+    pub fn shifted(&self, line_m: MarkedLine) -> Self {
         let corner = |axis: usize| self.corner_m[axis] + line_m[1][axis] - line_m[0][axis];
         Self { corner_m: [0, 1].map(|axis| corner(axis).clamp(CORNER_M.min, CORNER_M.max)), ..*self }
     }

@@ -4,7 +4,7 @@ use std::ops::RangeInclusive;
 
 use super::error::CourseError;
 use super::heading_direction;
-use super::piece::{End, Piece, bends, expected_length};
+use super::piece::{Piece, PieceEnd, bends, expected_length};
 use crate::rf::Vec3;
 use crate::units::{Metres, Radians};
 
@@ -83,9 +83,13 @@ impl FlightLine {
     pub fn through(gates: &[GatePose]) -> Result<Self, CourseError> {
         check(gates)?;
         let count = gates.len();
-        let mut ends: Vec<End> = gates
+        let mut ends: Vec<PieceEnd> = gates
             .iter()
-            .map(|gate| End { position: gate.centre, direction: heading_direction(gate.heading), bend: Vec3::zeros() })
+            .map(|gate| PieceEnd {
+                position: gate.centre,
+                direction: heading_direction(gate.heading),
+                bend: Vec3::zeros(),
+            })
             .collect();
         let spans: Vec<f64> = (0..count)
             .map(|i| {

@@ -20,7 +20,7 @@ pub(super) struct Piece {
 
 /// One end of a piece: position, first and second derivative by length.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct End {
+pub(super) struct PieceEnd {
     pub position: Vec3,
     pub direction: Vec3,
     pub bend: Vec3,
@@ -28,7 +28,7 @@ pub(super) struct End {
 
 impl Piece {
     /// The quintic that has these two ends (Hermite interpolation; the coefficients follow from the six conditions).
-    pub fn between(from: &End, to: &End, span: f64) -> Self {
+    pub fn between(from: &PieceEnd, to: &PieceEnd, span: f64) -> Self {
         let chord = to.position - from.position;
         let (v0, v1) = (from.direction * span, to.direction * span);
         let (a0, a1) = (from.bend * (span * span), to.bend * (span * span));
@@ -102,7 +102,7 @@ pub(super) fn expected_length(chord: &Vec3, from: &Vec3, to: &Vec3) -> f64 {
 /// where those differ in sign. The line is level at a gate, so its slope on a piece is `u(1-u)(a(1-u) + bu + cu(1-u))`
 /// with `c = 30Δ - 2.5(a + b)`; with `a` and `b` between 0 and 6Δ no term changes sign and the height runs
 /// monotonically from gate to gate: the line never dips under the lower one or rises over the higher one.
-pub(super) fn bends(ends: &[End], spans: &[f64]) -> Vec<Vec3> {
+pub(super) fn bends(ends: &[PieceEnd], spans: &[f64]) -> Vec<Vec3> {
     const ROUNDS: usize = 40;
     let count = ends.len();
     let neighbours = |i: usize| ((i + count - 1) % count, (i + 1) % count);
@@ -147,8 +147,8 @@ pub(super) fn bends(ends: &[End], spans: &[f64]) -> Vec<Vec3> {
 mod tests {
     use super::*;
 
-    fn end(position: [f64; 3], direction: [f64; 3], bend: [f64; 3]) -> End {
-        End { position: position.into(), direction: direction.into(), bend: bend.into() }
+    fn end(position: [f64; 3], direction: [f64; 3], bend: [f64; 3]) -> PieceEnd {
+        PieceEnd { position: position.into(), direction: direction.into(), bend: bend.into() }
     }
 
     #[test]

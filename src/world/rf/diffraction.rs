@@ -12,7 +12,7 @@ use num_complex::Complex64;
 use crate::units::{Db, Metres};
 
 pub use edges::{
-    Edge, SimilarEdges, TwoEdges, cascade_loss, second_edge_excess, stretched_string, two_edges_dominant,
+    ProfileEdge, SimilarEdges, TwoEdges, cascade_loss, second_edge_excess, stretched_string, two_edges_dominant,
     two_edges_similar,
 };
 pub use fresnel::fresnel_integrals;

@@ -7,7 +7,7 @@ use yew::prelude::*;
 use super::{caption, model};
 use crate::canvas::put;
 use crate::elements::{button, note};
-use crate::link::picture::{BYTES, HEIGHT, Reception, Screen, WIDTH};
+use crate::link::picture::{BYTES, HEIGHT, ReceiverScreen, Reception, WIDTH};
 use crate::motion::{Motion, prefers_stillness};
 use crate::units::Seconds;
 
@@ -25,7 +25,7 @@ pub struct PictureViewProps {
 
 /// The receiver and the canvas it draws on.
 struct Set {
-    screen: RefCell<Screen>,
+    screen: RefCell<ReceiverScreen>,
     pixels: RefCell<Vec<u8>>,
     canvas: NodeRef,
     /// Seconds that have passed and were not drawn yet.
@@ -35,7 +35,7 @@ struct Set {
 impl Set {
     fn new() -> Self {
         Self {
-            screen: RefCell::new(Screen::new(SEED)),
+            screen: RefCell::new(ReceiverScreen::new(SEED)),
             pixels: RefCell::new(vec![0; BYTES]),
             canvas: NodeRef::default(),
             behind: Cell::new(0.0),

@@ -20,7 +20,9 @@ pub fn letter(ellipse: Option<&Ellipse>) -> &'static str {
 /// An ellipse: "right hand, axial ratio 3.0 dB, long axis 30° from level".
 pub fn ellipse(ellipse: Option<&Ellipse>) -> String {
     let Some(ellipse) = ellipse else { return "nothing".to_owned() };
-    let tilt = fixed(ellipse.tilt.0, 0);
+    // An axis has two ends: at -90° it stands as it does at 90°, and one axis has one name.
+    let whole = ellipse.tilt.0.round();
+    let tilt = fixed(if whole <= -90.0 { whole + 180.0 } else { whole }, 0);
     match ellipse.hand {
         None => format!("a line, {tilt}° from level"),
         Some(hand) if ellipse.axial_ratio.0 < 0.05 => format!("{hand} hand, a circle"),
@@ -107,5 +109,13 @@ mod tests {
         assert_eq!((letter(None), ellipse(None).as_str()), ("–", "nothing"));
         let ellipse = ellipse(Some(&Ellipse::new(Hand::Left, Db(3.0), Degrees(-30.0)).unwrap()));
         assert_eq!(ellipse, "left hand, axial ratio 3.0\u{a0}dB, long axis −30° from level");
+    }
+
+    #[test]
+    fn an_upright_axis_is_called_the_same_from_either_side() {
+        for tilt in [-90.0, -89.6, 89.6, 90.0] {
+            assert_eq!(ellipse(Some(&Ellipse::linear(Degrees(tilt)))), "a line, 90° from level");
+        }
+        assert_eq!(ellipse(Some(&Ellipse::linear(Degrees(-89.4)))), "a line, −89° from level");
     }
 }

@@ -200,13 +200,13 @@ fn two_tabs_on_one_plan_both_keep_what_they_did() {
     let mut other = visitor.new_tab();
     visitor.rename(&mut other, "Theirs");
     visitor.stir(&mut one);
-    assert_eq!(one.keeper.notice, Some(Notice::Elsewhere));
+    assert_eq!(one.keeper.notice, Some(PlansNotice::Elsewhere));
     visitor.stir(&mut other);
     assert_eq!(other.keeper.notice, None, "a tab's own writing is no news");
     // Without an answer, a further change goes on as a copy.
     visitor.rename(&mut one, "Mine");
     assert_eq!((one.desk.name.as_str(), names(&one)), ("Mine (2)", vec!["Mine (2)".to_owned(), "Theirs".to_owned()]));
-    assert!(matches!(&one.keeper.notice, Some(Notice::Copied { name }) if name == "Mine (2)"));
+    assert!(matches!(&one.keeper.notice, Some(PlansNotice::Copied { name }) if name == "Mine (2)"));
     visitor.rename(&mut other, "Theirs too");
     assert_eq!(names(&one), ["Theirs too", "Mine (2)"]);
 }
@@ -238,15 +238,15 @@ fn a_plan_that_is_gone_is_said_and_kept_again() {
     let key = record::key(tab.keeper.on_desk().unwrap());
     visitor.room.kept.remove(&key);
     visitor.stir(&mut tab);
-    assert_eq!(tab.keeper.notice, Some(Notice::Removed));
+    assert_eq!(tab.keeper.notice, Some(PlansNotice::Removed));
     visitor.wish(&mut tab, PlanWish::KeepMine);
     assert_eq!(names(&tab), ["Mine"]);
     visitor.room.kept.remove(&key);
     visitor.rename(&mut tab, "Mine still");
-    assert_eq!((names(&tab), &tab.keeper.notice), (vec!["Mine still".to_owned()], &Some(Notice::Again)));
+    assert_eq!((names(&tab), &tab.keeper.notice), (vec!["Mine still".to_owned()], &Some(PlansNotice::Again)));
     visitor.room.kept.remove(&key);
     let tab = visitor.tab(tab.own, None);
-    assert_eq!((tab.desk, tab.keeper.notice), (demo::demo(), Some(Notice::Gone)));
+    assert_eq!((tab.desk, tab.keeper.notice), (demo::demo(), Some(PlansNotice::Gone)));
 }
 
 #[test]

@@ -23,7 +23,7 @@ mod curve;
 use std::ops::RangeInclusive;
 use std::sync::Arc;
 
-use self::curve::{Knot, between, circle, farthest, folded, hold};
+use self::curve::{CurveKnot, between, circle, farthest, folded, hold};
 use super::revolution::polar_and_azimuthal;
 use crate::rf::Vec3;
 use crate::rf::polarization::Hand;
@@ -208,7 +208,7 @@ pub struct SideDifference {
 pub struct MeasuredCut {
     axis: MeasuredAxis,
     /// From 0° to 180°, at rising angles.
-    knots: Arc<[Knot]>,
+    knots: Arc<[CurveKnot]>,
     from: Degrees,
     to: Degrees,
 }

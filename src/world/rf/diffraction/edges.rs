@@ -5,7 +5,7 @@ use crate::units::{Db, Metres};
 
 /// A straight edge across the vertical plane of a path.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Edge {
+pub struct ProfileEdge {
     /// Distance from the transmitter along the direct line.
     pub distance: Metres,
     /// Height above the direct line from transmitter to receiver; negative below it.
@@ -170,9 +170,9 @@ pub fn stretched_string(profile: &[(f64, f64)], touched: &mut Vec<usize>) {
 ///
 /// Source: ITU-R P.526-16, section 4.3, applied again to the parts; the recommendation's own cascade (section 4.4) adds
 /// the term of form (i), which grows without limit for edges close together, as a stall's two walls are.
-pub fn cascade_loss(total: Metres, edges: &[Edge], wavelength: Metres) -> Db {
-    let start = Edge { distance: Metres(0.0), height: Metres(0.0) };
-    let end = Edge { distance: total, height: Metres(0.0) };
+pub fn cascade_loss(total: Metres, edges: &[ProfileEdge], wavelength: Metres) -> Db {
+    let start = ProfileEdge { distance: Metres(0.0), height: Metres(0.0) };
+    let end = ProfileEdge { distance: total, height: Metres(0.0) };
     let Some(main) = largest(edges, start, end, wavelength.0) else {
         return Db(0.0);
     };
@@ -187,20 +187,20 @@ pub fn cascade_loss(total: Metres, edges: &[Edge], wavelength: Metres) -> Db {
 /// One end of a stretch of the path: an end of the path itself, or an edge that already counts with the next point beyond.
 #[derive(Clone, Copy)]
 struct Bound {
-    at: Edge,
-    beyond: Option<Edge>,
+    at: ProfileEdge,
+    beyond: Option<ProfileEdge>,
 }
 
 /// Height of an edge above the line between two points.
-fn above(edge: Edge, from: Edge, to: Edge) -> f64 {
+fn above(edge: ProfileEdge, from: ProfileEdge, to: ProfileEdge) -> f64 {
     let span = (to.distance - from.distance).0;
     let along = if span > 0.0 { (edge.distance - from.distance).0 / span } else { 0.0 };
     edge.height.0 - from.height.0 - (to.height - from.height).0 * along
 }
 
 /// The edge with the largest parameter on the line between two points.
-fn largest(edges: &[Edge], from: Edge, to: Edge, wavelength: f64) -> Option<usize> {
-    let nu = |edge: &Edge| {
+fn largest(edges: &[ProfileEdge], from: ProfileEdge, to: ProfileEdge, wavelength: f64) -> Option<usize> {
+    let nu = |edge: &ProfileEdge| {
         let (d1, d2) = ((edge.distance - from.distance).0, (to.distance - edge.distance).0);
         nu_of(above(*edge, from, to), d1, d2, wavelength)
     };
@@ -215,7 +215,7 @@ fn largest(edges: &[Edge], from: Edge, to: Edge, wavelength: f64) -> Option<usiz
 }
 
 /// What the edges between two bounds add.
-fn inner_excess(edges: &[Edge], from: Bound, to: Bound, wavelength: f64) -> Db {
+fn inner_excess(edges: &[ProfileEdge], from: Bound, to: Bound, wavelength: f64) -> Db {
     let Some(next) = largest(edges, from.at, to.at, wavelength) else {
         return Db(0.0);
     };
@@ -230,7 +230,7 @@ fn inner_excess(edges: &[Edge], from: Bound, to: Bound, wavelength: f64) -> Db {
 }
 
 /// The excess of the less important of the two middle points on the path between the outer ones.
-fn excess_among(points: [Edge; 4], wavelength: f64) -> Db {
+fn excess_among(points: [ProfileEdge; 4], wavelength: f64) -> Db {
     let [first, left, right, last] = points;
     let spans = [left.distance - first.distance, right.distance - left.distance, last.distance - right.distance];
     excess(spans.map(|span| span.0), [above(left, first, last), above(right, first, last)], wavelength)
@@ -258,7 +258,7 @@ mod tests {
 
     #[test]
     fn a_cascade_of_one_or_two_is_the_simpler_formula() {
-        let edge = |distance: f64, height: f64| Edge { distance: Metres(distance), height: Metres(height) };
+        let edge = |distance: f64, height: f64| ProfileEdge { distance: Metres(distance), height: Metres(height) };
         assert_eq!(cascade_loss(Metres(50.0), &[], WAVELENGTH), Db(0.0));
         let one = cascade_loss(Metres(50.0), &[edge(10.0, 1.0)], WAVELENGTH);
         assert_eq!(one, shadow_loss(nu_of(1.0, 10.0, 40.0, WAVELENGTH.0)));
@@ -315,11 +315,11 @@ mod tests {
             let mut edges = Vec::new();
             for (span, height) in spans.iter().zip(&heights) {
                 distance += span;
-                edges.push(Edge { distance: Metres(distance), height: Metres(*height) });
+                edges.push(ProfileEdge { distance: Metres(distance), height: Metres(*height) });
             }
             let total = distance + 5.0;
-            let mut mirrored: Vec<Edge> =
-                edges.iter().map(|edge| Edge { distance: Metres(total - edge.distance.0), ..*edge }).collect();
+            let mut mirrored: Vec<ProfileEdge> =
+                edges.iter().map(|edge| ProfileEdge { distance: Metres(total - edge.distance.0), ..*edge }).collect();
             mirrored.reverse();
             let there = cascade_loss(Metres(total), &edges, WAVELENGTH).0;
             let back = cascade_loss(Metres(total), &mirrored, WAVELENGTH).0;

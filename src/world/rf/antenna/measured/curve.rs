@@ -8,7 +8,7 @@ use crate::units::{Db, Degrees};
 
 /// A place on the curve.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Knot {
+pub(super) struct CurveKnot {
     /// Angle from the axis, degrees; below zero on the other side.
     pub angle: f64,
     /// Root of the power gain.
@@ -20,7 +20,7 @@ pub(super) struct Knot {
 /// Amplitude and ratio of hands at an angle: straight between the knots, held beyond the ends.
 // Asked in several places; written out in each of them it would cost the page a kilobyte.
 #[inline(never)]
-pub(super) fn between(knots: &[Knot], angle: f64) -> (f64, f64) {
+pub(super) fn between(knots: &[CurveKnot], angle: f64) -> (f64, f64) {
     let after = knots.partition_point(|knot| knot.angle < angle);
     let (Some(next), Some(before)) = (knots.get(after), after.checked_sub(1).map(|before| &knots[before])) else {
         let end = &knots[after.min(knots.len() - 1)];
@@ -32,11 +32,11 @@ pub(super) fn between(knots: &[Knot], angle: f64) -> (f64, f64) {
 }
 
 /// The checked rows round the whole circle, by their angles from -180° to 180°.
-pub(super) fn circle(rows: &[MeasuredRow]) -> Result<Vec<Knot>, MeasuredError> {
+pub(super) fn circle(rows: &[MeasuredRow]) -> Result<Vec<CurveKnot>, MeasuredError> {
     if !MEASURED_ROWS.contains(&rows.len()) {
         return Err(MeasuredError::Rows { got: rows.len() });
     }
-    let mut knots: Vec<Knot> = Vec::with_capacity(rows.len());
+    let mut knots: Vec<CurveKnot> = Vec::with_capacity(rows.len());
     let mut below_zero = false;
     for (row, measured) in rows.iter().enumerate() {
         let MeasuredRow { angle, gain, axial_ratio } = *measured;
@@ -56,7 +56,7 @@ pub(super) fn circle(rows: &[MeasuredRow]) -> Result<Vec<Knot>, MeasuredError> {
             return Err(MeasuredError::Twice { row, first, angle });
         }
         let ratio = axial_ratio.amplitude();
-        let mut knot = Knot {
+        let mut knot = CurveKnot {
             angle: if angle.0 > 180.0 { angle.0 - 360.0 } else { angle.0 },
             amplitude: gain.db().amplitude(),
             cross: (ratio - 1.0) / (ratio + 1.0),
@@ -77,29 +77,29 @@ pub(super) fn circle(rows: &[MeasuredRow]) -> Result<Vec<Knot>, MeasuredError> {
 }
 
 /// The mean of the powers of two places at one angle, hand by hand.
-fn mean(one: Knot, other: Knot) -> Knot {
-    let stronger = |knot: Knot| knot.amplitude * knot.amplitude / (1.0 + knot.cross * knot.cross);
+fn mean(one: CurveKnot, other: CurveKnot) -> CurveKnot {
+    let stronger = |knot: CurveKnot| knot.amplitude * knot.amplitude / (1.0 + knot.cross * knot.cross);
     let (same, same_of_other) = (stronger(one), stronger(other));
     let (sum, weaker) =
         (same + same_of_other, same * one.cross * one.cross + same_of_other * other.cross * other.cross);
-    Knot { angle: one.angle, amplitude: (0.5 * (sum + weaker)).sqrt(), cross: (weaker / sum).sqrt() }
+    CurveKnot { angle: one.angle, amplitude: (0.5 * (sum + weaker)).sqrt(), cross: (weaker / sum).sqrt() }
 }
 
 /// Half the least step: rows of the two sides that are as near as that are rows of one angle.
 const APART: f64 = MEASURED_STEP.0 / 2.0;
 
 /// The right and the left side of the circle at an angle, each if it was measured there.
-fn sides_at(circle: &[Knot], angle: f64) -> [Option<Knot>; 2] {
+fn sides_at(circle: &[CurveKnot], angle: f64) -> [Option<CurveKnot>; 2] {
     let (least, most) = (circle[0].angle - APART, circle[circle.len() - 1].angle + APART);
     [angle, -angle].map(|side| {
         let (amplitude, cross) = between(circle, side);
-        (least <= side && side <= most).then_some(Knot { angle, amplitude, cross })
+        (least <= side && side <= most).then_some(CurveKnot { angle, amplitude, cross })
     })
 }
 
 /// Both sides of the circle as one curve.
-pub(super) fn folded(circle: &[Knot]) -> Vec<Knot> {
-    let mut knots: Vec<Knot> = Vec::with_capacity(circle.len() + 4);
+pub(super) fn folded(circle: &[CurveKnot]) -> Vec<CurveKnot> {
+    let mut knots: Vec<CurveKnot> = Vec::with_capacity(circle.len() + 4);
     for row in circle {
         let angle = row.angle.abs();
         let place = knots.iter().rposition(|before| before.angle <= angle + APART).map_or(0, |before| before + 1);
@@ -117,7 +117,7 @@ pub(super) fn folded(circle: &[Knot]) -> Vec<Knot> {
 }
 
 /// Where the two sides of the circle are farthest apart; `None` where only one was measured.
-pub(super) fn farthest(circle: &[Knot]) -> Option<SideDifference> {
+pub(super) fn farthest(circle: &[CurveKnot]) -> Option<SideDifference> {
     let curve = folded(circle);
     let peak = curve.iter().map(|knot| knot.amplitude).fold(0.0, f64::max);
     let in_window =
@@ -131,7 +131,7 @@ pub(super) fn farthest(circle: &[Knot]) -> Option<SideDifference> {
 }
 
 /// Adds what holds where nobody measured, so that the curve reaches from 0° to 180°.
-pub(super) fn hold(axis: MeasuredAxis, knots: &mut Vec<Knot>) {
+pub(super) fn hold(axis: MeasuredAxis, knots: &mut Vec<CurveKnot>) {
     let least = knots.iter().map(|knot| knot.amplitude).fold(f64::INFINITY, f64::min);
     let (first, last) = (knots[0], knots[knots.len() - 1]);
     let before = if axis == MeasuredAxis::Ahead { first.amplitude } else { least };
@@ -144,7 +144,7 @@ pub(super) fn hold(axis: MeasuredAxis, knots: &mut Vec<Knot>) {
     ] {
         let place = if end == first { 0 } else { knots.len() };
         if angle < knots[0].angle || angle > knots[knots.len() - 1].angle {
-            knots.insert(place, Knot { angle, amplitude, cross: end.cross });
+            knots.insert(place, CurveKnot { angle, amplitude, cross: end.cross });
         }
     }
 }
