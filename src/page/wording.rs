@@ -169,7 +169,7 @@ mod tests {
             after_gate,
             before_gate,
             worst_sample: 0,
-            outage: 0.5,
+            lost: 0.5,
         };
         assert_eq!(between(&gates(), &stretch(1, 1)), "near gate 2 (Fountain)");
         assert_eq!(between(&gates(), &stretch(2, 0)), "between gate 3 and gate 1");

@@ -31,7 +31,8 @@ mod tests {
         let crowds = plan.site.obstacles.iter().filter(|obstacle| matches!(obstacle.shape, ObstacleShape::Crowd(_)));
         assert_eq!(crowds.count(), 1);
         assert!(plan.receivers.iter().all(|receiver| receiver.ports.len() == 2));
-        assert!(plan.entries.iter().all(|entry| entry.radios[0].power_dbm == 12.0));
+        let powers: Vec<f64> = plan.entries.iter().map(|entry| entry.radios[0].power_dbm).collect();
+        assert_eq!(powers, [12.0, 12.0, 8.0, 12.0]);
     }
 
     #[test]
