@@ -133,7 +133,7 @@ impl Sent {
             work.widen(carried, ear.channel);
             heard.cases.clear();
             let count = carried.paths.len();
-            for draw in 0..carried.draws() {
+            for draw in 0..carried.people_cases() {
                 for tilt in 0..TILTS / 2 {
                     // The one fades as much as the other, as far as the strongest path goes.
                     let [one, two] = [tilt, TILTS - 1 - tilt].map(|tilt| {
@@ -171,7 +171,7 @@ impl Sent {
         heard.swing = 0.0;
         work.widen(carried, ear.channel);
         let (mut mean, mut specular) = (0.0, 0.0);
-        for draw in 0..carried.draws() {
+        for draw in 0..carried.people_cases() {
             let fields = behind_people(carried, draw, &heard.amplitudes, &mut work.fields);
             let case = self.case(fields, heard.diffuse);
             mean += case.mean;
