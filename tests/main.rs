@@ -5,6 +5,7 @@ mod absorption;
 mod antenna_nec;
 mod contrast;
 mod course;
+mod crowd;
 mod diffraction_tables;
 mod exposure;
 mod field_loss;

@@ -48,7 +48,7 @@ fn hovering(plan: &Plan, entry: usize, at: &Vec3, bounces: BounceOrder) -> (Vec<
         let kit = kit::kit(plan, entry, hands).expect("a kit");
         hear_lap(&lap, &kit, &Goal::of(plan))
     });
-    (laps.collect(), carried[0].draws())
+    (laps.collect(), carried[0].people_cases())
 }
 
 #[test]

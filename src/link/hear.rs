@@ -144,7 +144,7 @@ impl Sent {
             work.widen(carried, ear.channel);
             heard.cases.clear();
             let count = carried.paths.len();
-            for draw in 0..carried.draws() {
+            for draw in 0..carried.people_cases() {
                 for tilt in 0..TILTS {
                     let amplitudes = &work.tilted[tilt * count..(tilt + 1) * count];
                     let fields = behind_people(carried, draw, amplitudes, &mut work.fields);
@@ -178,7 +178,7 @@ impl Sent {
         heard.swing = 0.0;
         work.widen(carried, ear.channel);
         let (mut mean, mut specular) = (0.0, 0.0);
-        for draw in 0..carried.draws() {
+        for draw in 0..carried.people_cases() {
             let fields = behind_people(carried, draw, &heard.amplitudes, &mut work.fields);
             let case = self.case(fields, heard.diffuse, &work.wide);
             mean += case.mean;

@@ -5,7 +5,7 @@ use nalgebra::Matrix3;
 use num_complex::Complex64;
 
 use super::flight::Flight;
-use super::place::Place;
+use super::place::{CROWD_DRAWS, Place};
 use crate::rf::free_space::{field_factor, wavenumber};
 use crate::rf::{Vec3, phasor};
 use crate::site::{BounceOrder, Paths, SlabModel, TunedScene};
@@ -38,26 +38,62 @@ pub struct Carried {
     pub free_space: f64,
     /// How many traced paths were left out as too weak to matter.
     pub faint: u32,
-    /// Amplitudes that people leave: draw after draw, each with one amplitude per path. Empty when nobody is near.
+    /// Amplitudes that people leave, for outage at this instant: equally likely cases one after the other, each with one
+    /// amplitude per path. Each stands for several draws that are alike *here*; a case has nothing to do with that of the
+    /// same number elsewhere on the lap. Empty when nobody is near.
     pub people: Vec<f64>,
+    /// Amplitudes that people leave in every draw of the crowd, one after the other: as `people`, and the same people all
+    /// round a lap.
+    pub draws: Vec<f32>,
 }
 
 impl Carried {
-    /// The number of draws of the crowd that matter here; at least one.
-    pub fn draws(&self) -> usize {
+    /// The number of cases of the crowd that matter here; at least one.
+    pub fn people_cases(&self) -> usize {
         if self.people.is_empty() { 1 } else { self.people.len() / self.paths.len().max(1) }
     }
 
     /// Mean over the draws of the power that people leave on a path.
     pub fn people_factor(&self, path: usize) -> f64 {
-        if self.people.is_empty() {
+        if self.draws.is_empty() {
             return 1.0;
         }
-        let each = self.people.chunks_exact(self.paths.len());
+        let each = self.draws.chunks_exact(self.paths.len());
         let draws = each.len() as f64;
-        each.map(|amplitudes| amplitudes[path] * amplitudes[path]).sum::<f64>() / draws
+        each.map(|amplitudes| f64::from(amplitudes[path])).map(|left| left * left).sum::<f64>() / draws
+    }
+
+    /// Sets what people leave, draw after draw.
+    ///
+    /// Draws are put in order of what arrives between isotropic ends, and so many in a row make a case: what they leave on
+    /// one path differs little, except for paths that hardly count. Of a path's amplitudes the case has the harmonic mean,
+    /// because the outage of a fading level goes between its inverse and its inverse square. Against all draws a reserve
+    /// moves by less than 0.05 dB.
+    fn set_people(&mut self, draws: &[f64]) {
+        let count = self.paths.len().max(1);
+        let weights: Vec<f64> = self.paths.iter().map(|path| path.transfer.norm_squared()).collect();
+        let arriving = |draw: &[f64]| draw.iter().zip(&weights).map(|(left, weight)| left * left * weight).sum::<f64>();
+        let mut order: Vec<(f64, &[f64])> = draws.chunks_exact(count).map(|draw| (arriving(draw), draw)).collect();
+        // A stable sort: equal ones stay in the order of their draws.
+        order.sort_by(|one, other| one.0.total_cmp(&other.0));
+        self.people.clear();
+        for alike in order.chunks((order.len() / CROWD_CASES).max(1)) {
+            for path in 0..count {
+                let inverse = alike.iter().map(|(_, draw)| 1.0 / draw[path].max(LEAST_LEFT)).sum::<f64>();
+                self.people.push(alike.len() as f64 / inverse);
+            }
+        }
+        self.draws.clear();
+        self.draws.extend(draws.iter().map(|&left| left as f32));
     }
 }
+
+/// Cases that the draws of the crowd make at an instant.
+pub const CROWD_CASES: usize = 16;
+const _: () = assert!(CROWD_DRAWS.is_multiple_of(CROWD_CASES), "cases are equally likely");
+
+/// What people leave of an amplitude is taken as no less: keeps inverses finite.
+const LEAST_LEFT: f64 = 1e-6;
 
 /// How the phases of paths and the scatter mix.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -113,10 +149,11 @@ pub fn faint(mixing: &Mixing) -> f64 {
 /// Carries one instant, its crowd included; `faint` as in [`carry_paths`].
 pub fn carry(place: &Place, tuned: &TunedScene<'_>, paths: &Paths, faint: f64) -> Carried {
     let mut carried = carry_paths(tuned, paths, SlabModel::Averaged, faint);
-    place.crowd.amplitudes(paths, tuned.wavelength(), &mut carried.people);
-    if carried.faint > 0 {
-        let kept = |amplitudes: &[f64]| carried.paths.iter().map(|path| amplitudes[path.traced]).collect::<Vec<_>>();
-        carried.people = carried.people.chunks_exact(paths.len()).flat_map(kept).collect();
+    let mut draws = Vec::new();
+    let kept = carried.paths.iter().map(|path| path.traced);
+    place.crowd.amplitudes(paths, kept, tuned.wavelength(), &mut draws);
+    if !draws.is_empty() {
+        carried.set_people(&draws);
     }
     carried
 }

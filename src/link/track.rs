@@ -219,7 +219,7 @@ impl Track {
                 velocity: flight.velocities[sample],
                 strands,
                 scatter,
-                people: instant.people.clone(),
+                people: instant.draws.iter().map(|&left| f64::from(left)).collect(),
             }
         });
         Self::new(
