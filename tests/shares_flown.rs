@@ -1,10 +1,8 @@
-//! Shares worked out in closed form against laps flown in time, where the closed form has to know what fades and what does
-//! not.
+//! The reserve in closed form against that of simulated laps, where the closed form has to know what fades and what does not.
 //!
-//! The two share traced paths, antennas and thresholds, and nothing of the fading: the closed form has a K-factor and an
-//! outage for every case, a flown lap adds fields up at every instant, with a line, people, tilts and scatter drawn for it.
-//! Every entry is turned down (or up) until the closed form gives exactly the share of 1 % lost; flown, that must be the
-//! share that is lost, within a factor of two: about 1.5 dB of power where a level fades freely.
+//! The two share traced paths, antennas and thresholds, and nothing of the fading: the closed form has a channel for every
+//! case and the probability that a field of it is lost, a simulated lap adds fields up at every instant, with a line, people, tilts
+//! and scatter drawn for it. They agree within a decibel.
 
 use lapmargin::link::{Effort, Evaluator};
 use lapmargin::plan::demo;
@@ -28,33 +26,25 @@ fn open() -> Plan {
     plan
 }
 
-/// For each entry, its reserve, and the share that is lost in flown laps with the reserve taken away.
-fn flown_at_the_limit(plan: &Plan, effort: Effort) -> Vec<(String, f64, f64)> {
-    let report = Evaluator::default().report(plan, effort);
-    let mut limit = plan.clone();
-    for entry in &report.entries {
-        for radio in &mut limit.entries[entry.index].radios {
-            radio.power_dbm -= entry.reserve_db;
-        }
-    }
-    let mut evaluator = Evaluator::default();
-    let at_limit = evaluator.report(&limit, effort);
-    let flown = evaluator.breakups(&limit, &at_limit, effort, LAPS);
-    report
-        .entries
-        .iter()
-        .zip(&at_limit.entries)
-        .zip(flown)
-        .map(|((entry, now), flown)| {
-            assert!(now.reserve_db.abs() < 1e-6, "{} has {} dB left", entry.name, now.reserve_db);
-            (entry.name.clone(), entry.reserve_db, flown.under_share)
-        })
-        .collect()
-}
+/// Largest difference of the two reserves.
+const TOLERANCE: f64 = 1.0;
 
-fn agree(what: &str, plan: &Plan, effort: Effort, most: f64) {
-    for (name, reserve, lost) in flown_at_the_limit(plan, effort) {
-        assert!((0.005..most).contains(&lost), "{what}, {name}: {lost} lost with a reserve of {reserve} dB taken away");
+fn agree(what: &str, plan: &Plan, effort: Effort) {
+    let mut evaluator = Evaluator::default();
+    let report = evaluator.report(plan, effort);
+    let flown = evaluator.breakups(plan, &report, effort, LAPS);
+    assert_eq!(report.entries.len(), plan.entries.len(), "{what}");
+    for (entry, flown) in report.entries.iter().zip(flown) {
+        // What so few laps leave open is not the closed form's fault.
+        let (low, high) = (flown.reserve_low_db - TOLERANCE, flown.reserve_high_db + TOLERANCE);
+        assert!(flown.reserve_high_db - flown.reserve_low_db < 3.0, "{what}, {}: too few laps", entry.name);
+        assert!(
+            (low..high).contains(&entry.reserve_db),
+            "{what}, {}: {} dB in closed form, {} dB simulated",
+            entry.name,
+            entry.reserve_db,
+            flown.reserve_db
+        );
     }
 }
 
@@ -65,16 +55,16 @@ fn a_ground_bounce_that_does_not_fade_is_no_scatter() {
         (gate.x_m, gate.y_m, gate.height_m) = (gate.x_m * 5.0, gate.y_m * 5.0, 1.2);
     }
     (plan.site.width_m, plan.site.depth_m) = (plan.site.width_m * 5.0, plan.site.depth_m * 5.0);
-    // A ground bounce whose phase wanders by a radian is no Rice channel: here the closed form promises up to 2.6 dB more
-    // than laps keep. Taken for scatter as a whole it promised 10 dB less.
-    agree("five times as large", &plan, Effort::FULL, 0.025);
+    // A ground bounce whose phase wanders by a radian is no Rice channel: taken for one it promised up to 2.6 dB too much, and
+    // for scatter as a whole 10 dB too little.
+    agree("five times as large", &plan, Effort::FULL);
 }
 
 #[test]
 fn unknown_tilts_are_an_unknown_of_the_outage() {
     let mut plan = open();
     plan.site.roughness_m = 0.15;
-    agree("a rough field", &plan, Effort::FULL, 0.02);
+    agree("a rough field", &plan, Effort::FULL);
 }
 
 fn behind_a_crowd(picture: &Picture) -> Plan {
@@ -109,8 +99,8 @@ fn digital(bandwidth_hz: f64) -> Picture {
 #[test]
 fn a_digital_picture_behind_people_fades_as_each_draw_of_them_does() {
     let direct = Effort::FULL.with_bounces(BounceOrder::Direct);
-    agree("analogue", &behind_a_crowd(&ANALOGUE), direct, 0.02);
-    agree("digital", &behind_a_crowd(&digital(18e6)), direct, 0.02);
+    agree("analogue", &behind_a_crowd(&ANALOGUE), direct);
+    agree("digital", &behind_a_crowd(&digital(18e6)), direct);
 }
 
 #[test]
@@ -127,5 +117,5 @@ fn a_channel_that_averages_nothing_gains_nothing() {
 fn a_fast_receiver_cannot_leave_what_both_ports_share() {
     let mut plan = open();
     plan.receivers.iter_mut().for_each(|receiver| receiver.switching = Switching::Fast);
-    agree("fast", &plan, Effort::FULL, 0.02);
+    agree("fast", &plan, Effort::FULL);
 }

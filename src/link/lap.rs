@@ -184,9 +184,16 @@ impl<'a> Listening<'a> {
             self.together.lost.iter().zip(&weights).map(|(lost, weight)| lost * weight).sum()
         };
         let reserve = self.fading.reserve_from(goal.picture_share, lost);
+        let to_good = kit.good_threshold - kit.threshold;
+        // A picture that is good until it is lost has no second threshold.
+        let good_share = if to_good.0 > 0.0 {
+            (1.0 - self.fading.lost_share_by(GOOD_STRIDE, to_good)).min(1.0 - lost)
+        } else {
+            1.0 - lost
+        };
         HeardLap {
             picture_share: 1.0 - lost,
-            good_share: 1.0 - self.fading.lost_share_by(GOOD_STRIDE, kit.good_threshold - kit.threshold),
+            good_share,
             under_share: self.together.outage.iter().zip(&weights).map(|(under, weight)| under * weight).sum(),
             reserve,
             verdict: verdict(reserve, goal.reserve),
