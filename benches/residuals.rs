@@ -45,7 +45,10 @@ fn main() {
             }
         }
     }
-    println!("{:24} {:>5} {:>7} {:>7} {:>7} {:>7} {:>7} {:>8}", "group", "count", "median", "5 %", "95 %", "least", "most", "<= 1 dB");
+    println!(
+        "{:24} {:>5} {:>7} {:>7} {:>7} {:>7} {:>7} {:>8}",
+        "group", "count", "median", "5 %", "95 %", "least", "most", "<= 1 dB"
+    );
     for (group, mut residuals) in groups {
         residuals.sort_by(f64::total_cmp);
         let at = |share: f64| residuals[((residuals.len() - 1) as f64 * share).round() as usize];

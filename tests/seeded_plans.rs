@@ -41,8 +41,7 @@ pub fn seeded_plan(seed: u64) -> SeededPlan {
     let height = between(&mut random, 1.0, 3.5);
     plan.course.gates.iter_mut().for_each(|gate| gate.height_m = height);
     let speed = one_of(&mut random, &[0.7, 2.0, 4.0, 8.0, 12.0, 15.0, 25.0]);
-    plan.course.pace =
-        PacePlan::Limits { top_speed_m_per_s: speed, sideways_m_per_s2: 16.0, forward_m_per_s2: 8.0 };
+    plan.course.pace = PacePlan::Limits { top_speed_m_per_s: speed, sideways_m_per_s2: 16.0, forward_m_per_s2: 8.0 };
     words.push(format!("pace {speed}"));
     plan.course.line_sigma_m = one_of(&mut random, &[0.0, 0.05, 0.15, 0.3, 0.3, 0.6]);
     words.push(format!("sigma {}", plan.course.line_sigma_m));

@@ -66,7 +66,11 @@ pub fn fly(plan: &CoursePlan) -> Result<Flight, Notice> {
         columns.speed_m_per_s.push(sample.velocity.norm());
         let thrust_up = sample.attitude.matrix()[(2, 2)].clamp(-1.0, 1.0);
         columns.tilt_deg.push(Radians(libm::acos(thrust_up)).degrees().0);
-        poses.push(SamplePose { attitude: sample.attitude, velocity: sample.velocity, weight: sample.duration / lap.duration });
+        poses.push(SamplePose {
+            attitude: sample.attitude,
+            velocity: sample.velocity,
+            weight: sample.duration / lap.duration,
+        });
     }
     Ok(Flight {
         columns,

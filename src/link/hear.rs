@@ -263,7 +263,8 @@ impl Sent {
         };
         if let Some(next) = next {
             let kept = kept(wide, fields.len(), strongest, next);
-            let product: Complex64 = wave.iter().zip(&fields[next]).map(|(one, two)| one * two.conj()).sum::<Complex64>() * kept;
+            let product: Complex64 =
+                wave.iter().zip(&fields[next]).map(|(one, two)| one * two.conj()).sum::<Complex64>() * kept;
             channel.second = most * kept * kept;
             channel.steady += most * (1.0 - kept * kept);
             channel.cross = product.norm_sqr().sqrt();
@@ -287,7 +288,10 @@ impl Sent {
     /// Coherence of a pair of paths.
     fn coherence(&self, one: usize, two: usize) -> f64 {
         let pair = (one.min(two), one.max(two));
-        self.coherent.iter().find(|&&(first, second, _)| (first, second) == pair).map_or(0.0, |&(.., coherence)| coherence)
+        self.coherent
+            .iter()
+            .find(|&&(first, second, _)| (first, second) == pair)
+            .map_or(0.0, |&(.., coherence)| coherence)
     }
 
     /// Variance of the power over all tilts.

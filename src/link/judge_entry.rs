@@ -67,8 +67,13 @@ impl<'a> Prepared<'a> {
 pub fn judge(plan: &Plan, index: usize, prepared: &Prepared<'_>) -> Result<Judged, Notice> {
     let (lap, pad) = prepared.lap_and_pad()?;
     let (goal, flight) = (Goal::of(plan), prepared.flight);
-    let lap =
-        CarriedLap { carried: lap, poses: &flight.poses, mixing: prepared.mixing, shadowing: kit::shadowing(plan), duration: Seconds(flight.columns.duration_s) };
+    let lap = CarriedLap {
+        carried: lap,
+        poses: &flight.poses,
+        mixing: prepared.mixing,
+        shadowing: kit::shadowing(plan),
+        duration: Seconds(flight.columns.duration_s),
+    };
     let cases = hear_all_hands(plan, index, &lap, &goal)?;
     let hand_cases = cases.iter().map(|(kit, heard)| heard.hand_case(kit)).collect();
     let worst = cases.into_iter().min_by(|(_, one), (_, two)| one.reserve.0.total_cmp(&two.reserve.0));

@@ -386,7 +386,8 @@ impl Nodes {
                     sum.lost += at.odds * at.loss.lost;
                     under *= at.loss.under;
                     ways += come_up(at.loss.under);
-                    likely += at.odds * at.loss.lost * port.fields.going_on(place.min(port.fields.count() - 1), threshold.0);
+                    likely +=
+                        at.odds * at.loss.lost * port.fields.going_on(place.min(port.fields.count() - 1), threshold.0);
                 }
                 if total <= 0.0 || sum.under <= 0.0 {
                     continue;

@@ -140,14 +140,26 @@ pub struct Hearing {
 
 impl Hearing {
     /// Hears an instant in cases; of a receiver with several ports, tilts are kept apart at all of them or at none.
-    pub fn hear(&mut self, receiver: &ReceiverPorts<'_>, sender: (&End<'_>, &Vec3), carried: &Carried, mixing: &Mixing) {
+    pub fn hear(
+        &mut self,
+        receiver: &ReceiverPorts<'_>,
+        sender: (&End<'_>, &Vec3),
+        carried: &Carried,
+        mixing: &Mixing,
+    ) {
         self.sent.send(carried, sender, mixing);
         self.heard.resize_with(receiver.ports.len(), Heard::default);
         self.sent.hear_all(carried, &receiver.ports, &mut self.work, &mut self.heard);
     }
 
     /// The same with the mean of all tilts: enough for levels.
-    pub fn hear_means(&mut self, receiver: &ReceiverPorts<'_>, sender: (&End<'_>, &Vec3), carried: &Carried, mixing: &Mixing) {
+    pub fn hear_means(
+        &mut self,
+        receiver: &ReceiverPorts<'_>,
+        sender: (&End<'_>, &Vec3),
+        carried: &Carried,
+        mixing: &Mixing,
+    ) {
         self.sent.send(carried, sender, mixing);
         self.heard.resize_with(receiver.ports.len(), Heard::default);
         for ((ear, end), heard) in receiver.ports.iter().zip(&mut self.heard) {

@@ -3,8 +3,8 @@
 use nalgebra::{Rotation3, Vector2};
 
 use super::{MapError, MapHand, MapRequest, Quantity};
-use crate::link::kit::{self, Hands, Kit};
 use crate::link::flight;
+use crate::link::kit::{self, Hands, Kit};
 use crate::link::lap::Goal;
 use crate::link::paths::{self, Carried, Mixing};
 use crate::link::place::Place;

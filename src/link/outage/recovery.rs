@@ -53,7 +53,8 @@ pub(super) fn lost_share(fading: &Fading, threshold: Threshold) -> f64 {
                             };
                             shares[index * draws * tilts + world][node] = share;
                             if is_lost {
-                                losses[index * states + world * NODES + node] = -libm::log1p(-lost.min(1.0 - 1e-9)) * fields * (1.0 - likeness[index]);
+                                losses[index * states + world * NODES + node] =
+                                    -libm::log1p(-lost.min(1.0 - 1e-9)) * fields * (1.0 - likeness[index]);
                             }
                         }
                     }
@@ -76,12 +77,7 @@ pub(super) fn lost_share(fading: &Fading, threshold: Threshold) -> f64 {
 
 /// The share of the lap in which one state has lost its picture: `losses` are expected in each sample, `share` is how
 /// likely the state is there.
-fn standing(
-    fading: &Fading,
-    likeness: &[f64],
-    losses: &impl Fn(usize) -> f64,
-    share: impl Fn(usize) -> f64,
-) -> f64 {
+fn standing(fading: &Fading, likeness: &[f64], losses: &impl Fn(usize) -> f64, share: impl Fn(usize) -> f64) -> f64 {
     let count = fading.samples.len();
     let length = |index: usize| (fading.samples[index % count].weight * fading.lap).max(1e-12);
     let reach = (fading.frozen + 1.0).min(fading.lap);

@@ -403,7 +403,12 @@ mod tests {
                     assert!((here.k_db - there.k_db).abs() < 1e-6);
                     // On a lap a sample stands for some way, on which the phase between two waves turns; on a bench it rests.
                     let apart = (here.outage - there.outage).abs();
-                    assert!(apart < 0.15 * there.outage + 3e-6, "{} on a bench, {} on a lap", here.outage, there.outage);
+                    assert!(
+                        apart < 0.15 * there.outage + 3e-6,
+                        "{} on a bench, {} on a lap",
+                        here.outage,
+                        there.outage
+                    );
                     assert!((here.fades_per_s - there.fades_per_s).abs() < 1e-6 * (1.0 + there.fades_per_s));
                     compared += 1;
                 }

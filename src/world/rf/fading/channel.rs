@@ -265,8 +265,21 @@ impl Channel {
         };
         let loss = FieldLoss::of(&motion);
         let around = if arc > 0.0 { Arcs::around(arc) } else { (0, 0.0) };
-        let mut fields =
-            Fields { channel: *self, motion, loss, count, places, rest, scattered, turned, arc, around, odds_power: 1.0, quiet_until: 0.0, ready: OnceCell::new() };
+        let mut fields = Fields {
+            channel: *self,
+            motion,
+            loss,
+            count,
+            places,
+            rest,
+            scattered,
+            turned,
+            arc,
+            around,
+            odds_power: 1.0,
+            quiet_until: 0.0,
+            ready: OnceCell::new(),
+        };
         // The deepest fade comes first, unless the phase is known: then it may be any.
         let deepest = if count == 1 || count == NODES { 0..1 } else { 0..count };
         fields.quiet_until = deepest
@@ -283,11 +296,7 @@ impl Channel {
         let phases = Phases::table();
         let sharp = ((self.coherence - Phases::SHARP) / Phases::BLEND).clamp(0.0, 1.0);
         let arcs = if sharp < 1.0 {
-            let shares = if self.coherence > 0.02 {
-                phases.shares(self.cosine, self.coherence)
-            } else {
-                phases.shares
-            };
+            let shares = if self.coherence > 0.02 { phases.shares(self.cosine, self.coherence) } else { phases.shares };
             let all: f64 = shares.iter().sum();
             for (place, (&cosine, share)) in places.iter_mut().zip(phases.cosines.iter().zip(shares)) {
                 *place = (cosine, (1.0 - sharp) * share / all);
@@ -508,8 +517,7 @@ impl Fields {
             return None;
         }
         let (one, two) = (&self.channel, &other.channel);
-        let (re, im) =
-            (one.cosine * two.cosine + one.sine * two.sine, one.cosine * two.sine - one.sine * two.cosine);
+        let (re, im) = (one.cosine * two.cosine + one.sine * two.sine, one.cosine * two.sine - one.sine * two.cosine);
         Some(libm::atan2(im, re))
     }
 

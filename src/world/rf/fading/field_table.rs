@@ -11,7 +11,15 @@ pub const PERIODS: [f64; 15] = [0.05, 0.1, 0.2, 0.35, 0.5, 0.75, 1.0, 1.5, 2.0, 
 pub const SHIFTS: [f64; 4] = [0.0, 0.5, 0.75, 1.0];
 
 /// Square roots of what is scattered over the mean power, `1/√(K+1)` for K infinite, 8, 4, 2, 1, 0.5 and 0.
-pub const SCATTERED_SHARES: [f64; 7] = [0.0, 1.0 / 3.0, 0.447_213_595_499_958, 0.577_350_269_189_626, std::f64::consts::FRAC_1_SQRT_2, 0.816_496_580_927_726, 1.0];
+pub const SCATTERED_SHARES: [f64; 7] = [
+    0.0,
+    1.0 / 3.0,
+    0.447_213_595_499_958,
+    0.577_350_269_189_626,
+    std::f64::consts::FRAC_1_SQRT_2,
+    0.816_496_580_927_726,
+    1.0,
+];
 
 /// The scores.
 #[rustfmt::skip]

@@ -179,8 +179,9 @@ impl OutageScores {
                 if below < 0.5 { wide_score(below) } else { -wide_score(above) }
             };
             let mut table = Self { scores: cells.map(score).collect(), quiet: Vec::new() };
-            table.quiet =
-                (0..Self::ROWS).map(|row| [QUIET, NEARLY_QUIET].map(|score| table.reached_in_row(row, score))).collect();
+            table.quiet = (0..Self::ROWS)
+                .map(|row| [QUIET, NEARLY_QUIET].map(|score| table.reached_in_row(row, score)))
+                .collect();
             table
         })
     }
@@ -198,7 +199,10 @@ impl OutageScores {
     pub fn quiet_until(&self, amplitude: f64, nearly: bool) -> f64 {
         if amplitude >= Self::NORMAL_FROM {
             let squared = amplitude * amplitude;
-            return 2.0 * libm::log(((squared + 1.0).sqrt() + if nearly { NEARLY_QUIET } else { QUIET }) / (squared + 2.0).sqrt());
+            return 2.0
+                * libm::log(
+                    ((squared + 1.0).sqrt() + if nearly { NEARLY_QUIET } else { QUIET }) / (squared + 2.0).sqrt(),
+                );
         }
         let across = amplitude * Self::PER_ROW;
         let row = across as usize;
