@@ -141,11 +141,9 @@ fn pad_report(pad: &Carried, kit: &Kit, prepared: &Prepared<'_>) -> Option<PadRe
 
 /// Where the lap would fail first: the lost fields with every level lowered (or raised) to where the target is just met.
 fn worst_stretch(heard: &HeardLap, flight: &Flight) -> Run {
-    let at_the_limit: Vec<f64> =
-        (0..heard.fading.len()).map(|sample| heard.fading.loss(sample, heard.reserve).lost).collect();
-    let step = flight.columns.length_m / at_the_limit.len().max(1) as f64;
+    let step = flight.columns.length_m / heard.lost_at_limit.len().max(1) as f64;
     let bridge = (BRIDGE.0 / step.max(1e-6)).ceil() as usize;
-    worst_run(&at_the_limit, bridge).unwrap_or(Run { first: 0, count: 0, worst: 0 })
+    worst_run(&heard.lost_at_limit, bridge).unwrap_or(Run { first: 0, count: 0, worst: 0 })
 }
 
 fn stretch(run: &Run, heard: &HeardLap, flight: &Flight) -> Stretch {

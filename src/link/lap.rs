@@ -3,7 +3,7 @@
 use super::flight::SamplePose;
 use super::hear::Heard;
 use super::kit::Kit;
-use super::outage::{FIELD, Fading};
+use super::outage::{FIELD, Fading, Limit};
 use super::paths::{Carried, Mixing};
 use super::receiver::{Hearing, ReceiverPorts, aircraft_end, level};
 use super::report::{HandCase, PadReport, PortColumns, Together, Verdict};
@@ -43,8 +43,8 @@ pub struct HeardLap {
     pub ports: Vec<PortColumns>,
     /// Together.
     pub together: Together,
-    /// What fades, for further questions.
-    pub fading: Fading,
+    /// Share of fields that each sample loses with every level lowered, or raised, to where the target is just met.
+    pub lost_at_limit: Vec<f64>,
     /// Share of its fields with a picture.
     pub picture_share: f64,
     /// Share of its fields with a good picture.
@@ -109,7 +109,7 @@ pub fn hear_pad(carried: &Carried, pose: &SamplePose, kit: &Kit, mixing: &Mixing
                 level_dbm: level(kit, port, heard.mean).0,
                 margin_db: margin.0,
                 k_db: Db::from_ratio(heard.k).0,
-                outage: fading.port_under(0, 0),
+                outage: fading.loss_of_ports(0, &mut Vec::new()).under,
             }
         })
         .max_by(|a, b| a.margin_db.total_cmp(&b.margin_db))
@@ -122,6 +122,8 @@ struct Listening<'a> {
     columns: Vec<PortColumns>,
     together: Together,
     fading: Fading,
+    /// Share of time in which each port alone is under the threshold at a sample.
+    under: Vec<f64>,
 }
 
 impl<'a> Listening<'a> {
@@ -142,18 +144,25 @@ impl<'a> Listening<'a> {
             lost: column(),
             sigma_db: column(),
         };
-        Self { receiver, shadowing: lap.shadowing, columns, together, fading: receiver.fading(lap.duration) }
+        Self {
+            receiver,
+            shadowing: lap.shadowing,
+            columns,
+            together,
+            fading: receiver.fading(lap.duration),
+            under: Vec::new(),
+        }
     }
 
     /// Takes what is heard at the next sample down.
     fn push(&mut self, hearing: &Hearing, carried: &Carried, weight: f64) {
         let sample = self.fading.len();
         hearing.push_sample(self.receiver, carried.people_cases(), weight, &mut self.fading);
+        let loss = self.fading.loss_of_ports(sample, &mut self.under);
         for (port, heard) in hearing.heard().iter().enumerate() {
-            self.push_port(sample, port, heard, carried);
+            self.push_port(port, heard, carried);
         }
         self.together.port.push(u8::try_from(hearing.best_port(self.receiver).0).unwrap_or(u8::MAX));
-        let loss = self.fading.loss(sample, Db(0.0));
         self.together.outage.push(loss.under);
         self.together.lost.push(loss.lost);
         let blocked = carried
@@ -163,12 +172,12 @@ impl<'a> Listening<'a> {
         self.together.sigma_db.push(if blocked { self.shadowing.1.0 } else { self.shadowing.0.0 });
     }
 
-    fn push_port(&mut self, sample: usize, port: usize, heard: &Heard, carried: &Carried) {
+    fn push_port(&mut self, port: usize, heard: &Heard, carried: &Carried) {
         let columns = &mut self.columns[port];
         columns.level_dbm.push(level(self.receiver.kit(), port, heard.mean).0);
         columns.margin_db.push(self.receiver.margin(port, heard).0);
         columns.k_db.push(Db::from_ratio(heard.k).0);
-        columns.outage.push(self.fading.port_under(sample, port));
+        columns.outage.push(self.under[port]);
         columns.delay_spread_ns.push(delay_spread(&carried.paths, &heard.paths).0 * 1e9);
     }
 
@@ -183,7 +192,7 @@ impl<'a> Listening<'a> {
         } else {
             self.together.lost.iter().zip(&weights).map(|(lost, weight)| lost * weight).sum()
         };
-        let reserve = self.fading.reserve_from(goal.picture_share, lost);
+        let Limit { reserve, lost: lost_at_limit } = self.fading.limit(goal.picture_share, Some(lost));
         let to_good = kit.good_threshold - kit.threshold;
         // A picture that is good until it is lost has no second threshold.
         let good_share = if to_good.0 > 0.0 {
@@ -200,7 +209,7 @@ impl<'a> Listening<'a> {
             margin_p1: Db(weighted_quantile(&margins, &weights, LOW_MARGIN_SHARE)),
             ports: self.columns,
             together: self.together,
-            fading: self.fading,
+            lost_at_limit,
         }
     }
 }

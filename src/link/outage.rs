@@ -3,12 +3,14 @@
 //! Everything that a verdict stands on asks [`Fading`], nobody the fading distribution itself. What a person is told about one
 //! instant ([`outage`], [`fade_margin`]) is Rice fading about its K-factor.
 
+use std::cell::OnceCell;
+
 use crate::rf::fading;
-use crate::rf::fading::channel::{Channel, Fields, PLACES};
-use crate::rf::fading::score::{QUIET, near_score_of_share, share_of_score};
+use crate::rf::fading::channel::{Channel, FieldLosses, Fields, PLACES};
+use crate::rf::fading::score::{QUIET, near_score_of_share};
 use crate::units::{Db, Seconds};
 
-use ports::PortScores;
+use ports::{MOST_PORTS, PortPlaces};
 
 /// Length of a field of the picture: the interlaced picture of 50 fields a second. A digital picture's frame is taken to
 /// be as long. (60 fields a second, or other frames, would be as good a choice.)
@@ -73,13 +75,15 @@ pub struct Fading {
     lap: f64,
     /// Case after case, each port after port.
     channels: Vec<Fields>,
+    /// How the ports of each case lie to each other, made when first asked for.
+    heard: Vec<OnceCell<PortPlaces>>,
     samples: Vec<Sample>,
 }
 
 /// A sample of the lap.
 #[derive(Clone, Copy, Debug)]
 struct Sample {
-    /// Its first channel.
+    /// Its first case.
     start: usize,
     draws: usize,
     tilts: usize,
@@ -87,14 +91,54 @@ struct Sample {
     weight: f64,
 }
 
+impl Sample {
+    fn cases(&self) -> usize {
+        self.draws * self.tilts
+    }
+
+    /// Number of one of its cases in the lap.
+    fn case(&self, case: usize) -> usize {
+        self.start + case
+    }
+}
+
 /// Where a search starts: a drop and the share that is lost there.
 #[derive(Clone, Copy, Debug)]
 struct Start {
     guess: f64,
     lost: f64,
-    /// Whether the answer is known to be near.
-    is_near: bool,
 }
+
+/// Where a search ended: a drop, and how fast the logarithm of the lost share rises there, per decibel, if that is known.
+#[derive(Clone, Copy, Debug)]
+struct Found {
+    drop: Db,
+    slope: Option<f64>,
+}
+
+/// A lap with every level lowered, or raised, to where the target is just met.
+#[derive(Clone, Debug)]
+pub struct Limit {
+    /// By how much they are lowered.
+    pub reserve: Db,
+    /// Share of fields that each sample loses there, or within [`SMALL_STEP`] of there.
+    pub lost: Vec<f64>,
+}
+
+/// Farther apart than so many decibels two lost shares tell nothing of the slope between them.
+const NEARBY: f64 = 3.0;
+
+/// How fast the logarithm of the lost share rises between two drops with their logarithms, where it is about straight.
+fn local_slope((before, value_before): (f64, f64), (now, value): (f64, f64)) -> Option<f64> {
+    let (run, rise) = (now - before, value - value_before);
+    (run.abs() < NEARBY && rise.abs() < 2.0 && rise / run > 0.0).then(|| rise / run)
+}
+
+/// A coarse search is content with an answer that is near by so many decibels.
+const COARSE_STEP: f64 = 0.3;
+
+/// Over a step of so many decibels the slope next to it, or of an eighth of the samples, holds to within a twentieth.
+const SMALL_STEP: f64 = 0.08;
 
 /// A lap of so many samples is searched coarsely first.
 const COARSE_FROM: usize = 128;
@@ -119,6 +163,17 @@ pub struct Loss {
     pub lost: f64,
 }
 
+impl Loss {
+    fn add(&mut self, weight: f64, other: Self) {
+        self.under += weight * other.under;
+        self.lost += weight * other.lost;
+    }
+
+    fn times(self, factor: f64) -> Self {
+        Self { under: self.under * factor, lost: self.lost * factor }
+    }
+}
+
 impl Fading {
     /// No samples yet, of so many ports, at least one; the lap lasts `duration`, and a lost field stops the picture for `frozen`
     /// more.
@@ -140,15 +195,18 @@ impl Fading {
 
     /// Ends a sample whose cases are so many draws of the crowd; `weight` is its share of the lap's time.
     pub fn end_sample(&mut self, draws: usize, weight: f64) {
-        let start = self.samples.last().map_or(0, |sample| sample.start + sample.draws * sample.tilts * self.ports);
-        let cases = (self.channels.len() - start) / self.ports;
+        let start = self.samples.last().map_or(0, |sample| sample.start + sample.cases());
+        let all = self.channels.len() / self.ports;
+        let cases = all - start;
         let draws = draws.clamp(1, cases.max(1));
-        if self.selection == Selection::Slow && self.ports > 1 {
-            for case in self.channels[start..].chunks_exact_mut(self.ports) {
-                let power = ports::odds_power(case);
-                case.iter_mut().for_each(|port| port.weigh_by(power));
+        for case in start..all {
+            let ports = &mut self.channels[case * self.ports..][..self.ports];
+            if self.selection == Selection::Slow && self.ports > 1 {
+                let power = ports::odds_power(ports);
+                ports.iter_mut().for_each(|port| port.weigh_by(power));
             }
         }
+        self.heard.resize_with(all, OnceCell::new);
         self.samples.push(Sample { start, draws, tilts: cases / draws, weight });
     }
 
@@ -162,36 +220,43 @@ impl Fading {
         self.samples.is_empty()
     }
 
-    /// The channels of one case, port after port.
-    fn case(&self, sample: &Sample, case: usize) -> &[Fields] {
-        &self.channels[sample.start + case * self.ports..][..self.ports]
+    /// The channels of a case of the lap, port after port.
+    fn ports_of(&self, case: usize) -> &[Fields] {
+        &self.channels[case * self.ports..][..self.ports.min(MOST_PORTS)]
     }
 
     /// What a sample loses when every level drops by `drop`.
     pub fn loss(&self, sample: usize, drop: Db) -> Loss {
-        self.loss_higher(&self.samples[sample], Threshold::of(drop))
+        self.loss_higher(&self.samples[sample], Threshold::of(drop), &mut Nodes::default())
     }
 
-    fn loss_higher(&self, sample: &Sample, threshold: Threshold) -> Loss {
-        let cases = sample.draws * sample.tilts;
-        let (mut under, mut lost) = (0.0, 0.0);
-        let mut nodes = Nodes::default();
-        for case in 0..cases {
-            if nodes.fill(self.selection, self.case(sample, case), threshold) {
-                for (share, loss) in nodes.iter() {
-                    under += share * loss.under;
-                    lost += share * loss.lost;
-                }
+    fn loss_higher(&self, sample: &Sample, threshold: Threshold, nodes: &mut Nodes) -> Loss {
+        let mut sum = Loss::default();
+        for case in 0..sample.cases() {
+            if nodes.fill(self, sample.case(case), threshold) {
+                sum.add(1.0, nodes.mean());
             }
         }
-        Loss { under: under / cases.max(1) as f64, lost: lost / cases.max(1) as f64 }
+        sum.times(1.0 / sample.cases().max(1) as f64)
     }
 
-    /// Share of time in which one port alone would be under the threshold at a sample.
-    pub fn port_under(&self, sample: usize, port: usize) -> f64 {
+    /// What a sample loses with no drop; and, port after port, the share of time in which one port alone would be under the
+    /// threshold.
+    pub fn loss_of_ports(&self, sample: usize, ports: &mut Vec<f64>) -> Loss {
         let sample = &self.samples[sample];
-        let cases = sample.draws * sample.tilts;
-        (0..cases).map(|case| self.case(sample, case)[port].under(1.0)).sum::<f64>() / cases.max(1) as f64
+        let all = 1.0 / sample.cases().max(1) as f64;
+        ports.clear();
+        ports.resize(self.ports, 0.0);
+        let (mut sum, mut nodes) = (Loss::default(), Nodes::default());
+        for case in 0..sample.cases() {
+            if nodes.fill(self, sample.case(case), Threshold::of(Db(0.0))) {
+                sum.add(all, nodes.mean());
+            }
+            for (port, (under, fields)) in ports.iter_mut().zip(self.ports_of(sample.case(case))).enumerate() {
+                *under += all * nodes.port_under(port, fields);
+            }
+        }
+        sum
     }
 
     /// Whether a lost field stops the picture for a while.
@@ -208,18 +273,18 @@ impl Fading {
         if self.frozen > 0.0 {
             return recovery::lost_share(self, threshold).clamp(0.0, 1.0);
         }
-        let lost: f64 =
-            self.samples.iter().map(|sample| sample.weight * self.loss_higher(sample, threshold).lost).sum();
-        lost.clamp(0.0, 1.0)
+        let mut nodes = Nodes::default();
+        let lost_at = |sample: &Sample| sample.weight * self.loss_higher(sample, threshold, &mut nodes).lost;
+        self.samples.iter().map(lost_at).sum::<f64>().clamp(0.0, 1.0)
     }
 
     /// The same from every so many samples, each standing for its neighbours, and a picture that does not freeze: for a share
     /// that no verdict stands on.
     pub fn lost_share_by(&self, stride: usize, drop: Db) -> f64 {
         let threshold = Threshold::of(drop);
-        let (mut lost, mut time) = (0.0, 0.0);
+        let (mut lost, mut time, mut nodes) = (0.0, 0.0, Nodes::default());
         for sample in self.samples.iter().step_by(stride.max(1)) {
-            lost += sample.weight * self.loss_higher(sample, threshold).lost;
+            lost += sample.weight * self.loss_higher(sample, threshold, &mut nodes).lost;
             time += sample.weight;
         }
         if time > 0.0 { (lost / time).clamp(0.0, 1.0) } else { 1.0 }
@@ -227,27 +292,63 @@ impl Fading {
 
     /// The largest drop of every level that keeps the picture share at `target` or above; negative if levels must rise.
     ///
-    /// `target` lies in (0, 1), ends excluded. The answer is exact to about 1e-4 dB, and held within
-    /// [`RESERVE_RANGE`].
+    /// `target` lies in (0, 1), ends excluded. The answer is exact to about 1e-4 dB, of laps of [`COARSE_FROM`] samples and more
+    /// to about 5e-3 dB, and held within [`RESERVE_RANGE`].
     pub fn reserve(&self, target: f64) -> Db {
-        self.reserve_from(target, self.lost_share(Db(0.0)))
+        self.limit(target, None).reserve
     }
 
-    /// The same for who knows the lost share with no drop.
-    pub fn reserve_from(&self, target: f64, lost: f64) -> Db {
-        let mut start = Start { guess: 0.0, lost, is_near: false };
+    /// The same with what is lost there; for who knows the lost share with no drop, if anybody does.
+    pub fn limit(&self, target: f64, lost: Option<f64>) -> Limit {
         if self.frozen == 0.0 && self.len() >= COARSE_FROM {
-            // Every eighth sample tells where the answer lies, at an eighth of the price.
-            let coarse = |drop: f64| self.lost_share_by(8, Db(drop));
-            let near = self.search(target, Start { guess: 0.0, lost: coarse(0.0), is_near: false }, &coarse);
-            if near.0.abs() < RESERVE_RANGE.0 - 1.0 {
-                start = Start { guess: near.0, lost: self.lost_share(near), is_near: true };
+            if let Some(limit) = self.limit_of_many(target) {
+                return limit;
             }
         }
-        self.search(target, start, &|drop| self.lost_share(Db(drop)))
+        let lost = lost.unwrap_or_else(|| self.lost_share(Db(0.0)));
+        let found = self.search(target, Start { guess: 0.0, lost }, RESERVE_STEP, &|drop| self.lost_share(Db(drop)));
+        Limit { reserve: found.drop, lost: self.lost_at(found.drop) }
     }
 
-    fn search(&self, target: f64, start: Start, lost_share: &dyn Fn(f64) -> f64) -> Db {
+    /// What each sample loses when every level drops by `drop`.
+    fn lost_at(&self, drop: Db) -> Vec<f64> {
+        let (threshold, mut nodes) = (Threshold::of(drop), Nodes::default());
+        self.samples.iter().map(|sample| self.loss_higher(sample, threshold, &mut nodes).lost).collect()
+    }
+
+    /// The limit of a lap with many samples: every eighth tells about where it lies and how steep the lost share is there, at an
+    /// eighth of the price; then all of them are asked until the last step is a small one. `None` where that leads nowhere.
+    fn limit_of_many(&self, target: f64) -> Option<Limit> {
+        let wanted = libm::log(1.0 - target);
+        let coarse = |drop: f64| self.lost_share_by(8, Db(drop));
+        let start = Start { guess: 0.0, lost: coarse(0.0) };
+        let Found { drop: Db(mut drop), mut slope } = self.search(target, start, COARSE_STEP, &coarse);
+        let mut last: Option<(f64, f64)> = None;
+        for _ in 0..4 {
+            if drop.abs() >= RESERVE_RANGE.0 - 1.0 {
+                return None;
+            }
+            let lost = self.lost_at(Db(drop));
+            let share: f64 = self.samples.iter().zip(&lost).map(|(sample, lost)| sample.weight * lost).sum();
+            let excess = libm::log(share.max(1e-300)) - wanted;
+            if let Some(last) = last {
+                slope = local_slope(last, (drop, excess));
+            }
+            let step = -excess / slope.unwrap_or(FREE_SLOPE);
+            if !(step.abs() < NEARBY) {
+                return None;
+            }
+            if slope.is_some() && step.abs() < SMALL_STEP {
+                return Some(Limit { reserve: Db(drop + step), lost });
+            }
+            last = Some((drop, excess));
+            drop += step;
+        }
+        None
+    }
+
+    /// Looks for the drop at which the lost share is the wanted one, to within `fine` decibels.
+    fn search(&self, target: f64, start: Start, fine: f64, lost_share: &dyn Fn(f64) -> f64) -> Found {
         // The logarithm of the lost share is nearly straight in decibels, and the lost share never falls as levels
         // drop: a bracketed secant converges in a few steps.
         let wanted = libm::log(1.0 - target);
@@ -256,6 +357,7 @@ impl Fading {
         let (mut low, mut high) = (least, most);
         let (mut at_low, mut at_high) = (f64::NAN, f64::NAN);
         let (mut guess, mut value, mut last) = (start.guess, excess(start.lost), 0.0);
+        let (mut slope, mut found_before) = (None, None);
         for step in 0..200 {
             // Half the weight of an end that stays twice (the Illinois rule).
             if value <= 0.0 {
@@ -265,12 +367,17 @@ impl Fading {
                 at_low *= if last > 0.0 { 0.5 } else { 1.0 };
                 (high, at_high) = (guess, value);
             }
+            slope = found_before.and_then(|before| local_slope(before, (guess, value)));
+            found_before = Some((guess, value));
             if value.abs() < NEAR_ENOUGH || high - low < RESERVE_STEP {
                 break;
             }
-            if high - low < STRAIGHT && !at_low.is_nan() && !at_high.is_nan() {
+            if high - low < STRAIGHT.max(fine) && !at_low.is_nan() && !at_high.is_nan() {
                 // So near to each other they are joined by a straight line.
-                return Db((low - at_low * (high - low) / (at_high - at_low)).clamp(low, high));
+                return Found { drop: Db((low - at_low * (high - low) / (at_high - at_low)).clamp(low, high)), slope };
+            }
+            if let Some(rise) = slope.filter(|&rise| fine > RESERVE_STEP && value.abs() < fine * rise) {
+                return Found { drop: Db(guess - value / rise), slope };
             }
             last = value;
             if step == 0 && value.abs() > FAR {
@@ -280,8 +387,7 @@ impl Fading {
             }
             // Outward until the answer is between two known points: as far as it lies where levels fade freely, and more
             // each time.
-            let sure = if start.is_near { 1.2 } else { f64::from(1 << (step / 2).min(6)) };
-            let outward = (value.abs() / FREE_SLOPE).max(if start.is_near { 0.02 } else { 1.0 }) * sure;
+            let outward = (value.abs() / FREE_SLOPE).max(1.0) * f64::from(1 << (step / 2).min(6));
             guess = if at_low.is_nan() {
                 (guess - outward).max(least)
             } else if at_high.is_nan() {
@@ -297,7 +403,7 @@ impl Fading {
             }
             value = excess(lost_share(guess));
         }
-        if value.abs() < NEAR_ENOUGH { Db(guess) } else { Db(low) }
+        Found { drop: Db(if value.abs() < NEAR_ENOUGH { guess } else { low }), slope }
     }
 
     /// Where a search begins that has far to go: a drop that leaves the least mean of the lap 3 dB over the threshold.
@@ -316,132 +422,158 @@ impl Fading {
 mod ports;
 mod recovery;
 
-/// What a case loses at each place of its phase.
-#[derive(Clone, Copy, Debug)]
+/// What a port loses at a place of its own.
+fn loss_of(losses: &FieldLosses, place: usize) -> Loss {
+    Loss { under: losses.under[place], lost: losses.lost[place] }
+}
+
+/// What a case loses at each place of its phase; memory that is used again from case to case.
+#[derive(Clone, Debug)]
 struct Nodes {
     count: usize,
     shares: [f64; PLACES],
     losses: [Loss; PLACES],
+    /// What each port loses by itself, at its own places.
+    ports: [FieldLosses; MOST_PORTS],
 }
 
 impl Default for Nodes {
     fn default() -> Self {
-        Self { count: 0, shares: [0.0; PLACES], losses: [Loss::default(); PLACES] }
+        Self {
+            count: 0,
+            shares: [0.0; PLACES],
+            losses: [Loss::default(); PLACES],
+            ports: [const { FieldLosses::NONE }; MOST_PORTS],
+        }
     }
 }
 
 impl Nodes {
     /// Works a case out; `false` where nothing is lost.
-    fn fill(&mut self, selection: Selection, ports: &[Fields], threshold: Threshold) -> bool {
+    fn fill(&mut self, fading: &Fading, case: usize, threshold: Threshold) -> bool {
+        let ports = fading.ports_of(case);
+        let mut any = false;
+        for (port, losses) in ports.iter().zip(&mut self.ports) {
+            any |= port.losses((threshold.0, threshold.1), losses);
+        }
+        if !any {
+            self.count = 0;
+            return false;
+        }
         if let [port] = ports {
-            return self.fill_one(port, threshold);
+            self.fill_one(port);
+            return true;
         }
-        match selection {
-            Selection::Slow => self.fill_slow(ports, threshold),
-            Selection::Fast => self.fill_fast(ports, threshold),
+        let places = fading.heard[case].get_or_init(|| PortPlaces::of(ports));
+        match fading.selection {
+            Selection::Slow => self.fill_slow(ports, places, threshold),
+            Selection::Fast => self.fill_fast(ports, places),
         }
+        true
     }
 
     fn iter(&self) -> impl Iterator<Item = (f64, Loss)> + '_ {
         self.shares.iter().copied().zip(self.losses.iter().copied()).take(self.count)
     }
 
-    fn fill_one(&mut self, port: &Fields, threshold: Threshold) -> bool {
-        let mut scores = [0.0; PLACES];
-        if !port.scores((threshold.0, threshold.1), &mut scores) {
-            return false;
-        }
+    fn fill_one(&mut self, port: &Fields) {
         self.count = port.count();
-        for (place, &score) in scores.iter().enumerate().take(self.count) {
+        for place in 0..self.count {
             self.shares[place] = port.share(place);
-            self.losses[place] = Loss { under: share_of_score(score), lost: port.lost(place, score) };
+            self.losses[place] = loss_of(&self.ports[0], place);
         }
-        true
     }
 
     /// Each port for itself, weighed by how likely it is listened to.
     ///
     /// Where a fade outlasts a field, the mean over the field before tells of it, and the receiver leaves the port that fades:
     /// so far as fades do, it loses only what all ports lose.
-    fn fill_slow(&mut self, ports: &[Fields], threshold: Threshold) -> bool {
-        let Some(heard) = PortScores::of(ports, threshold) else { return false };
-        if !heard.iter().any(|port| port.is_lost) {
-            return false;
-        }
-        let most = heard.reference();
-        self.count = ports[most].count();
+    fn fill_slow(&mut self, ports: &[Fields], places: &PortPlaces, threshold: Threshold) {
+        let reference = &ports[places.reference()];
+        self.count = reference.count();
+        let lasting = ports.iter().any(Fields::fades_last);
+        let apart: [Loss; MOST_PORTS] = places.apart(ports, &self.ports);
+        let half = 1.0 / places.sides() as f64;
         for place in 0..self.count {
-            self.shares[place] = ports[most].share(place);
+            self.shares[place] = reference.share(place);
             self.losses[place] = Loss::default();
-        }
-        let sides = heard.sides();
-        for &side in sides {
-            for place in 0..self.count {
-                let (mut sum, mut total) = (Loss::default(), 0.0);
-                let (mut under, mut ways, mut likely) = (1.0, 0.0, 0.0);
-                for port in heard.iter() {
-                    let at = port.at(place, side);
-                    total += at.odds;
-                    sum.under += at.odds * at.loss.under;
-                    sum.lost += at.odds * at.loss.lost;
-                    under *= at.loss.under;
-                    ways += come_up(at.loss.under);
-                    likely +=
-                        at.odds * at.loss.lost * port.fields.going_on(place.min(port.fields.count() - 1), threshold.0);
+            // Odds that what is lost goes on, port after port; the same on either side.
+            let mut on = [0.0; MOST_PORTS];
+            let mut is_known = false;
+            for side in 0..places.sides() {
+                let (mut sum, mut under, mut ways, mut likely) = (Loss::default(), 1.0, 0.0, 0.0);
+                for (port, losses) in self.ports.iter().enumerate().take(ports.len()) {
+                    let at = places.at(port, side, place);
+                    let loss = at.of(losses, &apart[port]);
+                    sum.add(at.odds, loss);
+                    if lasting {
+                        under *= loss.under;
+                    }
                 }
-                if total <= 0.0 || sum.under <= 0.0 {
+                if sum.under <= 0.0 {
                     continue;
                 }
-                let foreseen = if sum.lost > 0.0 { likely / sum.lost } else { 0.0 };
-                let all = 1.0 / total;
-                let (mut lost, mut out) = (sum.lost * all, sum.under * all);
-                if foreseen > 0.01 {
-                    let joint = lost_together(&ports[most], place, under, ways);
-                    lost += foreseen * (joint.min(lost) - lost);
-                    out += foreseen * (under - out);
+                if lasting && sum.lost > 1e-12 {
+                    for (port, losses) in self.ports.iter().enumerate().take(ports.len()) {
+                        if !is_known {
+                            on[port] = ports[port].going_on(place.min(ports[port].count() - 1), threshold.0);
+                        }
+                        let at = places.at(port, side, place);
+                        let loss = at.of(losses, &apart[port]);
+                        ways += come_up(loss.under);
+                        likely += at.odds * loss.lost * on[port];
+                    }
+                    is_known = true;
+                    let foreseen = likely / sum.lost;
+                    if foreseen > 0.01 {
+                        let joint = lost_together(reference, place, under, ways);
+                        sum.lost += foreseen * (joint.min(sum.lost) - sum.lost);
+                        sum.under += foreseen * (under - sum.under);
+                    }
                 }
-                self.losses[place].under += out / sides.len() as f64;
-                self.losses[place].lost += lost / sides.len() as f64;
+                self.losses[place].add(half, sum);
             }
         }
-        true
     }
 
     /// All ports at once under the threshold: what they share, the phase between the two waves, is the same at each but for
     /// its mean; what is scattered differs.
-    fn fill_fast(&mut self, ports: &[Fields], threshold: Threshold) -> bool {
-        let Some(heard) = PortScores::of(ports, threshold) else { return false };
-        if !heard.iter().all(|port| port.is_lost) {
-            return false;
-        }
-        let most = heard.reference();
-        self.count = ports[most].count();
-        let sides = heard.sides();
+    fn fill_fast(&mut self, ports: &[Fields], places: &PortPlaces) {
+        let reference = &ports[places.reference()];
+        self.count = reference.count();
+        let apart: [Loss; MOST_PORTS] = places.apart(ports, &self.ports);
+        let half = 1.0 / places.sides() as f64;
         for place in 0..self.count {
-            self.shares[place] = ports[most].share(place);
-            let mut sum = Loss::default();
-            for &side in sides {
-                let (mut under, mut ways) = (1.0, 0.0);
-                for port in heard.iter() {
-                    let share = port.at(place, side).loss.under;
-                    under *= share;
-                    ways += come_up(share);
+            self.shares[place] = reference.share(place);
+            self.losses[place] = Loss::default();
+            for side in 0..places.sides() {
+                let mut under = 1.0;
+                for (port, losses) in self.ports.iter().enumerate().take(ports.len()) {
+                    under *= places.at(port, side, place).of(losses, &apart[port]).under;
                 }
-                sum.under += under / sides.len() as f64;
-                sum.lost += lost_together(&ports[most], place, under, ways) / sides.len() as f64;
+                if under <= 0.0 {
+                    continue;
+                }
+                let come_up =
+                    |port: usize| come_up(places.at(port, side, place).of(&self.ports[port], &apart[port]).under);
+                let ways = (0..ports.len()).map(come_up).sum();
+                self.losses[place].add(half, Loss { under, lost: lost_together(reference, place, under, ways) });
             }
-            self.losses[place] = sum;
         }
-        true
     }
 
     fn mean(&self) -> Loss {
         let mut sum = Loss::default();
         for (share, loss) in self.iter() {
-            sum.under += share * loss.under;
-            sum.lost += share * loss.lost;
+            sum.add(share, loss);
         }
         sum
+    }
+
+    /// Share of time in which one port of the case alone would be under the threshold.
+    fn port_under(&self, port: usize, fields: &Fields) -> f64 {
+        let under = &self.ports[port].under;
+        under.iter().enumerate().take(fields.count()).map(|(place, under)| fields.share(place) * under).sum()
     }
 }
 

@@ -5,9 +5,8 @@
 //! reference; a phase that far from the deepest fade lies on the one side of it or on the other, and the other ports are
 //! ahead of it by a fixed angle.
 
-use super::{HYSTERESIS, Loss, Threshold};
-use crate::rf::fading::channel::{Fields, NODES, PLACES};
-use crate::rf::fading::score::{QUIET, share_of_score};
+use super::{HYSTERESIS, Loss, loss_of};
+use crate::rf::fading::channel::{FieldLosses, Fields, NODES};
 
 /// The odds of two ports are at most this power of their means over a field. Where these means hardly scatter, it depends on
 /// the past which port a receiver listens to within its hysteresis; a step there would make reserves jump with an aim.
@@ -30,17 +29,51 @@ pub(super) fn odds_power(ports: &[Fields]) -> f64 {
 /// Phases of two ports that are nearer to each other than this are the same: a third of the arcs in which they are counted.
 const SAME_PHASE: f64 = 0.1;
 
-/// Ports that a receiver can have.
-const MOST_PORTS: usize = 8;
+/// Ports that a receiver can have; more are not heard.
+pub(super) const MOST_PORTS: usize = 8;
 
-/// One port of a receiver at a threshold.
-pub(super) struct PortScore<'a> {
-    pub fields: &'a Fields,
-    /// Whether it loses anything.
-    pub is_lost: bool,
-    /// What it loses at each of its own places.
-    losses: [Loss; PLACES],
-    phase: PortPhase,
+/// How the ports of a receiver lie to each other in a case: what of them does not depend on the threshold.
+#[derive(Clone, Debug)]
+pub(super) struct PortPlaces {
+    reference: usize,
+    /// Sides of the deepest fade that have to be told apart.
+    sides: usize,
+    /// Ports, and places of the reference.
+    ports: usize,
+    count: usize,
+    /// Side after side, place after place of the reference, port after port.
+    at: Vec<AtPlace>,
+}
+
+/// Where a port is when the reference is at a place.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct AtPlace {
+    /// The place before and how far it is to the next; [`AtPlace::APART`] for a port whose phase has nothing to do with the
+    /// reference's.
+    before: usize,
+    part: f64,
+    /// How likely a slow receiver listens to it.
+    pub odds: f64,
+}
+
+impl AtPlace {
+    const APART: usize = usize::MAX;
+
+    /// What the port loses there, of what it loses at each of its own places and at all of them together.
+    pub fn of(&self, losses: &FieldLosses, apart: &Loss) -> Loss {
+        if self.before == Self::APART {
+            return *apart;
+        }
+        let here = loss_of(losses, self.before);
+        if self.part == 0.0 {
+            return here;
+        }
+        let next = loss_of(losses, self.before + 1);
+        Loss {
+            under: here.under + (next.under - here.under) * self.part,
+            lost: here.lost + (next.lost - here.lost) * self.part,
+        }
+    }
 }
 
 /// How a port's places lie to those of the reference.
@@ -50,58 +83,55 @@ enum PortPhase {
     /// So many radians ahead.
     Ahead(f64),
     /// Not at all: it is the same at each.
-    Apart(AtPlace),
+    Apart,
 }
 
-/// A port at a place.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct AtPlace {
-    pub loss: Loss,
-    /// The odds that a slow receiver listens to it.
-    pub odds: f64,
-}
-
-/// All ports of a receiver.
-pub(super) struct PortScores<'a> {
-    ports: [Option<PortScore<'a>>; MOST_PORTS],
-    reference: usize,
-    turned: bool,
-}
-
-impl<'a> PortScores<'a> {
-    /// The ports at a threshold; `None` for none, or for more than a receiver has.
-    pub fn of(ports: &'a [Fields], threshold: Threshold) -> Option<Self> {
-        if ports.is_empty() || ports.len() > MOST_PORTS {
-            return None;
+impl PortPhase {
+    fn of(port: &Fields, reference: &Fields) -> Self {
+        if std::ptr::eq(port, reference) || reference.count() != NODES && port.count() == reference.count() {
+            return Self::Same;
         }
-        let most = ports.iter().map(Fields::count).max()?;
-        let reference = ports.iter().position(|port| port.count() == most)?;
-        let mut turned = false;
-        let mut all = [const { None }; MOST_PORTS];
-        for (slot, fields) in all.iter_mut().zip(ports) {
-            let mut scores = [0.0; PLACES];
-            let is_lost = fields.scores((threshold.0, threshold.1), &mut scores);
-            let mut losses = [Loss::default(); PLACES];
-            if is_lost {
-                for (place, &score) in scores.iter().enumerate().take(fields.count()) {
-                    if score > QUIET {
-                        losses[place] = Loss { under: share_of_score(score), lost: fields.lost(place, score) };
-                    }
+        match reference.ahead(port) {
+            Some(ahead) if ahead.abs() < SAME_PHASE => Self::Same,
+            Some(ahead) => Self::Ahead(ahead),
+            None => Self::Apart,
+        }
+    }
+
+    fn at(self, port: &Fields, place: usize, side: f64) -> AtPlace {
+        match self {
+            Self::Same => AtPlace { before: place, part: 0.0, odds: port.odds(place) },
+            Self::Apart => AtPlace { before: AtPlace::APART, part: 0.0, odds: port.mean_odds() },
+            Self::Ahead(ahead) => {
+                let (before, part) = Fields::place_ahead(place, side * ahead);
+                let (here, next) = (port.odds(before), port.odds(before + 1));
+                AtPlace { before, part, odds: here + (next - here) * part }
+            }
+        }
+    }
+}
+
+impl PortPlaces {
+    /// Of the ports of a case, at least one.
+    pub fn of(ports: &[Fields]) -> Self {
+        let most = ports.iter().map(Fields::count).max().unwrap_or(0);
+        let reference = ports.iter().position(|port| port.count() == most).unwrap_or(0);
+        let phase = |port| PortPhase::of(port, &ports[reference]);
+        let turned = ports.iter().any(|port| matches!(phase(port), PortPhase::Ahead(_)));
+        let sides: &[f64] = if turned { &[1.0, -1.0] } else { &[1.0] };
+        let mut all = Self { reference, sides: sides.len(), ports: ports.len(), count: most, at: Vec::new() };
+        all.at.reserve_exact(sides.len() * most * ports.len());
+        for &side in sides {
+            for place in 0..most {
+                let first = all.at.len();
+                all.at.extend(ports.iter().map(|port| phase(port).at(port, place, side)));
+                let total: f64 = all.at[first..].iter().map(|at| at.odds).sum();
+                for at in &mut all.at[first..] {
+                    at.odds = if total > 0.0 { at.odds / total } else { 0.0 };
                 }
             }
-            let phase = if std::ptr::eq(fields, &ports[reference]) || most != NODES && fields.count() == most {
-                PortPhase::Same
-            } else {
-                match ports[reference].ahead(fields) {
-                    Some(ahead) if ahead.abs() < SAME_PHASE => PortPhase::Same,
-                    Some(ahead) => PortPhase::Ahead(ahead),
-                    None => PortPhase::Apart(apart(fields, &losses)),
-                }
-            };
-            turned |= matches!(phase, PortPhase::Ahead(_));
-            *slot = Some(PortScore { fields, is_lost, losses, phase });
         }
-        Some(Self { ports: all, reference, turned })
+        all
     }
 
     /// Number of the port whose places count.
@@ -109,45 +139,26 @@ impl<'a> PortScores<'a> {
         self.reference
     }
 
-    /// The ports.
-    pub fn iter(&self) -> impl Iterator<Item = &PortScore<'a>> {
-        self.ports.iter().flatten()
+    /// The sides of the deepest fade that have to be told apart: one or two.
+    pub fn sides(&self) -> usize {
+        self.sides
     }
 
-    /// The sides of the deepest fade that have to be told apart.
-    pub fn sides(&self) -> &'static [f64] {
-        if self.turned { &[1.0, -1.0] } else { &[1.0] }
+    /// Where a port is at a place of the reference, on one side of its deepest fade.
+    pub fn at(&self, port: usize, side: usize, place: usize) -> &AtPlace {
+        &self.at[(side * self.count + place) * self.ports + port]
     }
-}
 
-/// A port whose phase has nothing to do with the reference's.
-fn apart(fields: &Fields, losses: &[Loss; PLACES]) -> AtPlace {
-    let mut sum = Loss::default();
-    for (place, loss) in losses.iter().enumerate().take(fields.count()) {
-        sum.under += fields.share(place) * loss.under;
-        sum.lost += fields.share(place) * loss.lost;
-    }
-    AtPlace { loss: sum, odds: fields.mean_odds() }
-}
-
-impl PortScore<'_> {
-    /// The port at a place of the reference, on one side of its deepest fade.
-    pub fn at(&self, place: usize, side: f64) -> AtPlace {
-        match self.phase {
-            PortPhase::Same => AtPlace { loss: self.losses[place], odds: self.fields.odds(place) },
-            PortPhase::Apart(all) => all,
-            PortPhase::Ahead(ahead) => {
-                let (before, part) = Fields::place_ahead(place, side * ahead);
-                let (here, next) = (self.losses[before], self.losses[before + 1]);
-                let odds = |place| self.fields.odds(place);
-                AtPlace {
-                    loss: Loss {
-                        under: here.under + (next.under - here.under) * part,
-                        lost: here.lost + (next.lost - here.lost) * part,
-                    },
-                    odds: odds(before) + (odds(before + 1) - odds(before)) * part,
+    /// For ports whose phase has nothing to do with the reference's, what they lose at all of their places together.
+    pub fn apart(&self, ports: &[Fields], losses: &[FieldLosses; MOST_PORTS]) -> [Loss; MOST_PORTS] {
+        let mut apart = [Loss::default(); MOST_PORTS];
+        for (port, fields) in ports.iter().enumerate() {
+            if self.at(port, 0, 0).before == AtPlace::APART {
+                for place in 0..fields.count() {
+                    apart[port].add(fields.share(place), loss_of(&losses[port], place));
                 }
             }
         }
+        apart
     }
 }

@@ -22,23 +22,23 @@ pub(super) fn lost_share(fading: &Fading, threshold: Threshold) -> f64 {
     let mut shares = vec![[1.0 / NODES as f64; NODES]; count * draws * tilts];
     let mut any = false;
     let mut likeness = vec![0.0; count];
+    let mut nodes = Nodes::default();
     for (index, sample) in fading.samples.iter().enumerate() {
         let fields = sample.weight * fading.lap;
-        likeness[index] = fading.case(sample, 0)[0].going_on(0, threshold.0).min(MOST_ALIKE);
+        likeness[index] = fading.ports_of(sample.case(0))[0].going_on(0, threshold.0).min(MOST_ALIKE);
         for draw in 0..draws {
             for tilt in 0..tilts {
                 if draw >= sample.draws || tilt >= sample.tilts {
                     continue;
                 }
-                let mut nodes = Nodes::default();
-                let case = draw * sample.tilts + tilt;
-                let is_lost = nodes.fill(fading.selection, fading.case(sample, case), threshold);
+                let case = sample.case(draw * sample.tilts + tilt);
+                let is_lost = nodes.fill(fading, case, threshold);
                 any |= is_lost;
                 let mean = nodes.mean().lost;
                 let mut lost_at: [f64; NODES] = std::array::from_fn(|node| nodes.losses[node].lost);
                 if nodes.count == NODES {
                     // What is slow against a field may still turn while a picture stands.
-                    let turning = fading.case(sample, case).iter().find(|port| port.count() == NODES);
+                    let turning = fading.ports_of(case).iter().find(|port| port.count() == NODES);
                     turning.inspect(|port| port.smear(&mut lost_at, fading.frozen + 1.0));
                 }
                 // A state of the whole lap that the sample does not know is like any that it does.

@@ -166,6 +166,15 @@ impl Arcs {
         })
     }
 
+    /// What a field sees of each arc, its own arc lying where [`Arcs::around`] says.
+    fn at((index, part): (usize, f64)) -> [[f64; NODES]; NODES] {
+        let seen = &Self::table().seen;
+        let (first, second) = (&seen[index], &seen[index + 1]);
+        std::array::from_fn(|arc| {
+            std::array::from_fn(|place| first[arc][place] + (second[arc][place] - first[arc][place]) * part)
+        })
+    }
+
     /// The two arcs of the table next to one, and how far it is from the first to the second.
     fn around(arc: f64) -> (usize, f64) {
         let place = (libm::log2(arc / (TAU * POINT)) * Self::PER_DOUBLING).max(0.0);
@@ -187,15 +196,45 @@ const NORMAL_POINTS: [(f64, f64); 5] = [
 /// The most places that a channel can have.
 pub const PLACES: usize = NODES + NORMAL_POINTS.len();
 
-/// What of a place does not depend on the threshold.
-#[derive(Clone, Copy, Debug, Default)]
+/// What does not depend on the threshold.
+#[derive(Clone, Debug, Default)]
 struct Ready {
+    places: [ReadyPlace; PLACES],
+    /// What the arc of a field sees of each arc of the table, by the arc of its middle: see [`Arcs`].
+    seen: [[f64; NODES]; NODES],
+}
+
+/// The same of a place.
+#[derive(Clone, Copy, Debug, Default)]
+struct ReadyPlace {
     amplitude: AmplitudePlace,
     /// Logarithm of the mean power of waves and scatter.
     mean: f64,
     scattered: ScatteredPlace,
     /// Power of the mean over a field that the odds of being listened to go by.
     odds: f64,
+}
+
+/// A share below this is not worth looking further: a hundred-thousandth of the least that a picture may lose.
+const NEXT_TO_NOTHING: f64 = 1e-8;
+
+/// What a channel loses at each of its places: memory that is used again.
+#[derive(Clone, Copy, Debug)]
+pub struct FieldLosses {
+    /// Share of time under the threshold.
+    pub under: [f64; PLACES],
+    /// Share of fields that are lost.
+    pub lost: [f64; PLACES],
+}
+
+impl FieldLosses {
+    /// Nothing is lost.
+    pub const NONE: Self = Self { under: [0.0; PLACES], lost: [0.0; PLACES] };
+
+    fn clear(&mut self, count: usize) {
+        self.under[..count].fill(0.0);
+        self.lost[..count].fill(0.0);
+    }
 }
 
 /// The phases of a channel and how it fades about them, made once for all thresholds.
@@ -219,7 +258,7 @@ pub struct Fields {
     /// The logarithm of the threshold, less what does not fade, up to which nothing is lost anywhere.
     quiet_until: f64,
     /// Made at the first threshold at which anything is lost.
-    ready: OnceCell<Box<[Ready; PLACES]>>,
+    ready: OnceCell<Box<Ready>>,
 }
 
 impl Channel {
@@ -343,7 +382,7 @@ impl Fields {
 
     /// The power of the mean over a field at a place that [`Fields::weigh_by`] asks for.
     pub fn odds(&self, place: usize) -> f64 {
-        self.ready()[place].odds
+        self.ready().places[place].odds
     }
 
     /// The same of the mean over all places.
@@ -374,13 +413,11 @@ impl Fields {
         if self.count != NODES || turns < 2.0 * POINT {
             return;
         }
-        let (index, part) = Arcs::around(TAU * turns.min(ALL_ROUND));
-        let seen = &Arcs::table().seen;
+        let seen = Arcs::at(Arcs::around(TAU * turns.min(ALL_ROUND)));
         let mut smeared = [0.0; NODES];
-        for (arc, &lost) in losses.iter().enumerate() {
-            for (place, sum) in smeared.iter_mut().enumerate() {
-                let (here, next) = (seen[index][arc][place], seen[index + 1][arc][place]);
-                *sum += lost * (here + (next - here) * part);
+        for (&lost, seen) in losses.iter().zip(&seen) {
+            for (sum, seen) in smeared.iter_mut().zip(seen) {
+                *sum += lost * seen;
             }
         }
         *losses = smeared;
@@ -391,17 +428,20 @@ impl Fields {
         self.places[place].1
     }
 
-    fn ready(&self) -> &[Ready; PLACES] {
+    fn ready(&self) -> &Ready {
         self.ready.get_or_init(|| {
-            let mut ready = Box::new([Ready::default(); PLACES]);
-            for (place, ready) in ready.iter_mut().enumerate().take(self.count) {
+            let mut ready = Box::new(Ready::default());
+            for (place, ready) in ready.places.iter_mut().enumerate().take(self.count) {
                 let waves = self.waves(place);
-                *ready = Ready {
+                *ready = ReadyPlace {
                     amplitude: AmplitudePlace::of((2.0 * waves / self.rest).sqrt()),
                     mean: libm::log(waves + self.rest),
                     scattered: ScatteredPlace::of(self.scattered_share(place)),
                     odds: libm::exp(self.odds_power * libm::log(self.local_mean(place).max(1e-30))),
                 };
+            }
+            if self.arc > 0.0 && self.count >= NODES && self.arc <= ALL_ROUND * TAU {
+                ready.seen = Arcs::at(self.around);
             }
             ready
         })
@@ -414,9 +454,10 @@ impl Fields {
         self.scattered / (self.scattered + waves)
     }
 
-    /// Scores of the outage that a field sees at each place, with the threshold at so many times its own power, whose logarithm
-    /// is given, too; `false` where nothing is lost.
-    pub fn scores(&self, (threshold, logarithm): (f64, f64), scores: &mut [f64; PLACES]) -> bool {
+    /// What is under the threshold and what is lost at each place, with the threshold at so many times its own power, whose
+    /// logarithm is given, too; `false` where nothing is.
+    pub fn losses(&self, (threshold, logarithm): (f64, f64), losses: &mut FieldLosses) -> bool {
+        losses.clear(self.count);
         let logarithm = if self.channel.steady > 0.0 {
             let faded = threshold - self.channel.steady;
             if faded <= 0.0 {
@@ -430,58 +471,63 @@ impl Fields {
             return false;
         }
         let (table, ready) = (OutageScores::table(), self.ready());
+        let mut scores = [-CERTAIN; PLACES];
+        // At places in order, fades are less deep from one to the next.
         let in_order = self.count == NODES;
-        let mut place = 0;
-        while place < self.count {
-            scores[place] = table.score_at(&ready[place].amplitude, logarithm - ready[place].mean);
-            place += 1;
-            if in_order && scores[place - 1] < QUIET {
-                // From here on fades are less deep.
-                scores[place..NODES].fill(-CERTAIN);
+        let mut some = self.count;
+        for (place, (score, ready)) in scores.iter_mut().zip(&ready.places).enumerate().take(self.count) {
+            *score = table.score_at(&ready.amplitude, logarithm - ready.mean);
+            if *score > QUIET {
+                losses.under[place] = share_of_score(*score);
+            } else if in_order {
+                some = place;
                 break;
             }
         }
         if self.arc > 0.0 && self.count >= NODES {
-            self.average(scores);
+            self.average(some.min(NODES), losses, &mut scores);
+            some = self.count;
+        }
+        for place in 0..some {
+            losses.lost[place] = self.lost(place, scores[place]);
+            if in_order && losses.lost[place] < NEXT_TO_NOTHING {
+                break;
+            }
         }
         true
     }
 
-    /// From scores at instants to those of the mean outage over the arc that a field sees, in the arcs of the table.
-    fn average(&self, scores: &mut [f64; PLACES]) {
-        let mut shares = [0.0; NODES];
-        let mut some = 0;
-        for (share, &score) in shares.iter_mut().zip(scores.iter()) {
-            if score > QUIET {
-                *share = share_of_score(score);
-                some += 1;
-            }
-        }
+    /// From what is under the threshold at instants, in the first `some` arcs of the table, to its mean over the arc that a
+    /// field sees, and its scores.
+    fn average(&self, some: usize, losses: &mut FieldLosses, scores: &mut [f64; PLACES]) {
+        let mut means = [0.0; NODES];
         if self.arc > ALL_ROUND * TAU {
-            let mean: f64 = shares.iter().zip(&Phases::table().shares).map(|(share, arc)| share * arc).sum();
+            let mean = losses.under.iter().zip(&Phases::table().shares).map(|(share, arc)| share * arc).sum();
+            losses.under[..NODES].fill(mean);
             scores[..NODES].fill(near_score_of_share(mean));
             return;
         }
-        let some = if self.count == NODES { some } else { NODES };
-        let (index, part) = self.around;
-        let seen = &Arcs::table().seen;
-        let (first, second) = (&seen[index], &seen[index + 1]);
-        for (place, score) in scores.iter_mut().take(NODES).enumerate() {
-            let mut mean = 0.0;
-            for (arc, share) in shares.iter().enumerate().take(some) {
-                let (here, next) = (first[arc][place], second[arc][place]);
-                mean += share * (here + (next - here) * part);
+        for (&under, seen) in losses.under[..some].iter().zip(&self.ready().seen) {
+            for (mean, seen) in means.iter_mut().zip(seen) {
+                *mean += under * seen;
             }
+        }
+        losses.under[..NODES].copy_from_slice(&means);
+        for (score, &mean) in scores.iter_mut().zip(&means) {
             *score = near_score_of_share(mean);
+            if self.count == NODES && *score <= QUIET {
+                // And so on from here.
+                break;
+            }
         }
     }
 
     /// Probability that a field is lost at a place where the outage that it sees has this score.
-    pub fn lost(&self, place: usize, score: f64) -> f64 {
+    fn lost(&self, place: usize, score: f64) -> f64 {
         if score <= QUIET {
             return 0.0;
         }
-        share_of_score(self.loss.lost_score_at(score, &self.ready()[place].scattered))
+        share_of_score(self.loss.lost_score_at(score, &self.ready().places[place].scattered))
     }
 
     /// The same for a receiver that takes the best of several ports at every moment, of which this one is the best: together
@@ -491,7 +537,12 @@ impl Fields {
             return 0.0;
         }
         let motion = Motion { periods: self.motion.periods * ways, ..self.motion };
-        share_of_score(FieldLoss::of(&motion).lost_score_at(score, &self.ready()[place].scattered))
+        share_of_score(FieldLoss::of(&motion).lost_score_at(score, &self.ready().places[place].scattered))
+    }
+
+    /// Whether any fade outlasts a field.
+    pub fn fades_last(&self) -> bool {
+        TAU * TAU * self.motion.mean_square() <= 10.0
     }
 
     /// How likely a field is lost after one that was, at a place: the share of fades that outlast a field.
@@ -499,10 +550,10 @@ impl Fields {
     /// From the field before, in which waves and scatter all but cancelled, what is scattered keeps `ρ` of itself and is
     /// otherwise drawn anew: a Rayleigh level of what is new, in which the steady waves have `1-ρ` of their amplitude.
     pub fn going_on(&self, place: usize, threshold: f64) -> f64 {
-        let squared = TAU * TAU * self.motion.mean_square();
-        if squared > 10.0 {
+        if !self.fades_last() {
             return 0.0;
         }
+        let squared = TAU * TAU * self.motion.mean_square();
         let likeness = libm::exp(-0.5 * squared);
         let changed = 1.0 - likeness;
         let fresh = self.scattered * changed * (1.0 + likeness) + self.waves(place) * changed * changed;
@@ -534,23 +585,19 @@ impl Fields {
 
     /// Share of time under the threshold, with the threshold at so many times its own power.
     pub fn under(&self, threshold: f64) -> f64 {
-        let mut scores = [0.0; PLACES];
-        if threshold <= 0.0 || !self.scores((threshold, libm::log(threshold)), &mut scores) {
-            return 0.0;
-        }
-        (0..self.count).map(|place| self.share(place) * share_of_score(scores[place])).sum()
+        self.shares(threshold).0
     }
 
     /// Shares of time under the threshold and of fields that are lost, with the threshold at so many times its own power.
     pub fn shares(&self, threshold: f64) -> (f64, f64) {
-        let mut scores = [0.0; PLACES];
-        if threshold <= 0.0 || !self.scores((threshold, libm::log(threshold)), &mut scores) {
+        let mut losses = FieldLosses::NONE;
+        if threshold <= 0.0 || !self.losses((threshold, libm::log(threshold)), &mut losses) {
             return (0.0, 0.0);
         }
         let (mut under, mut lost) = (0.0, 0.0);
-        for (place, &score) in scores.iter().enumerate().take(self.count) {
-            under += self.share(place) * share_of_score(score);
-            lost += self.share(place) * self.lost(place, score);
+        for place in 0..self.count {
+            under += self.share(place) * losses.under[place];
+            lost += self.share(place) * losses.lost[place];
         }
         (under, lost)
     }
