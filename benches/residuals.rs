@@ -2,6 +2,8 @@
 //!
 //! `cargo bench --bench residuals -- [PLANS] [LAPS] [FIRST SEED] [each]`; with `each`, every entry is printed.
 
+#![allow(clippy::print_stdout, reason = "a table for whoever asked for it")]
+
 #[path = "../tests/seeded_plans.rs"]
 mod seeded_plans;
 

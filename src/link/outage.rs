@@ -300,10 +300,11 @@ impl Fading {
 
     /// The same with what is lost there; for who knows the lost share with no drop, if anybody does.
     pub fn limit(&self, target: f64, lost: Option<f64>) -> Limit {
-        if self.frozen == 0.0 && self.len() >= COARSE_FROM {
-            if let Some(limit) = self.limit_of_many(target) {
-                return limit;
-            }
+        if self.frozen == 0.0
+            && self.len() >= COARSE_FROM
+            && let Some(limit) = self.limit_of_many(target)
+        {
+            return limit;
         }
         let lost = lost.unwrap_or_else(|| self.lost_share(Db(0.0)));
         let found = self.search(target, Start { guess: 0.0, lost }, RESERVE_STEP, &|drop| self.lost_share(Db(drop)));
@@ -335,7 +336,7 @@ impl Fading {
                 slope = local_slope(last, (drop, excess));
             }
             let step = -excess / slope.unwrap_or(FREE_SLOPE);
-            if !(step.abs() < NEARBY) {
+            if step.is_nan() || step.abs() >= NEARBY {
                 return None;
             }
             if slope.is_some() && step.abs() < SMALL_STEP {

@@ -488,8 +488,8 @@ impl Fields {
             self.average(some.min(NODES), losses, &mut scores);
             some = self.count;
         }
-        for place in 0..some {
-            losses.lost[place] = self.lost(place, scores[place]);
+        for (place, &score) in scores.iter().enumerate().take(some) {
+            losses.lost[place] = self.lost(place, score);
             if in_order && losses.lost[place] < NEXT_TO_NOTHING {
                 break;
             }
