@@ -177,7 +177,7 @@ mod tests {
         let cards = cards(&demo());
         assert_eq!(
             cards[2].text,
-            "Pilot Moth: short\n5843 MHz R6, 16 mW\nLeft hand\nSeat S3 aim 40 deg 10 up\nWeakest gates 5-6\nPlan 97f4 db0a 2026-11-25"
+            "Pilot Moth: short\n5843 MHz R6, 6.31 mW\nLeft hand\nSeat S3 aim 40 deg 10 up\nWeakest gates 5-6\nPlan 97f4 db0a 2026-11-25"
         );
         assert_eq!(cards[1].text.lines().nth(2), Some("Linear antenna"));
         for card in &cards {

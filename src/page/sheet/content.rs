@@ -320,7 +320,7 @@ mod tests {
     fn kit_is_written_out_in_full() {
         let (_, _, content) = demo_sheet();
         let moth = &content.entries[2];
-        assert_eq!((moth.letter, moth.air.as_str()), ('C', "5843 MHz (R6), 16\u{a0}mW (12.0\u{a0}dBm)"));
+        assert_eq!((moth.letter, moth.air.as_str()), ('C', "5843 MHz (R6), 6.31\u{a0}mW (8.0\u{a0}dBm)"));
         assert_eq!(moth.aircraft, "left-hand omni");
         assert_eq!(
             moth.seat,
