@@ -140,8 +140,9 @@ const COARSE_STEP: f64 = 0.3;
 /// Over a step of so many decibels the slope next to it, or of an eighth of the samples, holds to within a twentieth.
 const SMALL_STEP: f64 = 0.08;
 
-/// A lap of so many samples is searched coarsely first.
+/// A lap of so many samples is searched coarsely first, with about half as many of them, or every sixteenth.
 const COARSE_FROM: usize = 128;
+const COARSE: usize = COARSE_FROM / 2;
 
 /// A threshold over its own power, and the logarithm of that.
 #[derive(Clone, Copy, Debug)]
@@ -317,13 +318,20 @@ impl Fading {
         self.samples.iter().map(|sample| self.loss_higher(sample, threshold, &mut nodes).lost).collect()
     }
 
-    /// The limit of a lap with many samples: every eighth tells about where it lies and how steep the lost share is there, at an
-    /// eighth of the price; then all of them are asked until the last step is a small one. `None` where that leads nowhere.
+    /// The limit of a lap with many samples: a few of them tell about where it lies and how steep the lost share is there, four
+    /// times as many nearly, at a part of the price; then all of them are asked until the last step is a small one. `None` where
+    /// that leads nowhere.
     fn limit_of_many(&self, target: f64) -> Option<Limit> {
         let wanted = libm::log(1.0 - target);
-        let coarse = |drop: f64| self.lost_share_by(8, Db(drop));
+        let stride = (self.len() / COARSE).clamp(2, 16);
+        let coarse = |drop: f64| self.lost_share_by(stride, Db(drop));
+        let excess = |share: f64| libm::log(share.max(1e-300)) - wanted;
         let start = Start { guess: 0.0, lost: coarse(0.0) };
         let Found { drop: Db(mut drop), mut slope } = self.search(target, start, COARSE_STEP, &coarse);
+        if stride >= 8 {
+            let step = -excess(self.lost_share_by(stride / 4, Db(drop))) / slope.unwrap_or(FREE_SLOPE);
+            drop += step.clamp(-NEARBY, NEARBY);
+        }
         let mut last: Option<(f64, f64)> = None;
         for _ in 0..4 {
             if drop.abs() >= RESERVE_RANGE.0 - 1.0 {
@@ -331,18 +339,20 @@ impl Fading {
             }
             let lost = self.lost_at(Db(drop));
             let share: f64 = self.samples.iter().zip(&lost).map(|(sample, lost)| sample.weight * lost).sum();
-            let excess = libm::log(share.max(1e-300)) - wanted;
+            let value = excess(share);
             if let Some(last) = last {
-                slope = local_slope(last, (drop, excess));
+                slope = local_slope(last, (drop, value));
             }
-            let step = -excess / slope.unwrap_or(FREE_SLOPE);
+            let step = -value / slope.unwrap_or(FREE_SLOPE);
             if step.is_nan() || step.abs() >= NEARBY {
                 return None;
             }
-            if slope.is_some() && step.abs() < SMALL_STEP {
+            // The slope of a few samples is only nearly that of all.
+            let small = if last.is_some() { SMALL_STEP } else { 0.4 * SMALL_STEP };
+            if slope.is_some() && step.abs() < small {
                 return Some(Limit { reserve: Db(drop + step), lost });
             }
-            last = Some((drop, excess));
+            last = Some((drop, value));
             drop += step;
         }
         None

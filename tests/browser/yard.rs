@@ -192,7 +192,7 @@ async fn gates_change_places_by_button_and_by_drag() {
     visit.text_when(&row(3), |text| text.contains("Start gate")).await;
     // Laps flown anew write a line into every verdict above the list, which moves it; a person waits until it rests.
     for entry in 0..4 {
-        visit.text_when(&format!("#verdict-{entry}"), |text| text.contains("laps")).await;
+        visit.text_when(&format!("#verdict-{entry}"), |text| text.contains("simulated laps")).await;
     }
     let from = visit.find("#gates li:nth-child(3) .gates-grip").await;
     from.scroll_into_view().await.expect("it can be scrolled to");

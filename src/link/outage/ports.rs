@@ -6,7 +6,7 @@
 //! ahead of it by a fixed angle.
 
 use super::{HYSTERESIS, Loss, loss_of};
-use crate::rf::fading::channel::{FieldLosses, Fields, NODES};
+use crate::rf::fading::channel::{FieldLosses, Fields, NODES, PLACES};
 
 /// The odds of two ports are at most this power of their means over a field. Where these means hardly scatter, it depends on
 /// the past which port a receiver listens to within its hysteresis; a step there would make reserves jump with an aim.
@@ -98,13 +98,14 @@ impl PortPhase {
         }
     }
 
-    fn at(self, port: &Fields, place: usize, side: f64) -> AtPlace {
+    /// The port at a place of the reference, with the odds at its own places.
+    fn at(self, odds: &[f64; PLACES], place: usize, side: f64) -> AtPlace {
         match self {
-            Self::Same => AtPlace { before: place, part: 0.0, odds: port.odds(place) },
-            Self::Apart => AtPlace { before: AtPlace::APART, part: 0.0, odds: port.mean_odds() },
+            Self::Same => AtPlace { before: place, part: 0.0, odds: odds[place] },
+            Self::Apart => AtPlace { before: AtPlace::APART, part: 0.0, odds: odds[0] },
             Self::Ahead(ahead) => {
                 let (before, part) = Fields::place_ahead(place, side * ahead);
-                let (here, next) = (port.odds(before), port.odds(before + 1));
+                let (here, next) = (odds[before], odds[before + 1]);
                 AtPlace { before, part, odds: here + (next - here) * part }
             }
         }
@@ -112,19 +113,24 @@ impl PortPhase {
 }
 
 impl PortPlaces {
-    /// Of the ports of a case, at least one.
+    /// Of the ports of a case, one to [`MOST_PORTS`].
     pub fn of(ports: &[Fields]) -> Self {
         let most = ports.iter().map(Fields::count).max().unwrap_or(0);
         let reference = ports.iter().position(|port| port.count() == most).unwrap_or(0);
-        let phase = |port| PortPhase::of(port, &ports[reference]);
-        let turned = ports.iter().any(|port| matches!(phase(port), PortPhase::Ahead(_)));
+        let mut phases = [(PortPhase::Apart, [0.0; PLACES]); MOST_PORTS];
+        for (slot, port) in phases.iter_mut().zip(ports) {
+            slot.0 = PortPhase::of(port, &ports[reference]);
+            if slot.0 == PortPhase::Apart { slot.1[0] = port.mean_odds() } else { port.odds(&mut slot.1) }
+        }
+        let phases = &phases[..ports.len()];
+        let turned = phases.iter().any(|(phase, _)| matches!(phase, PortPhase::Ahead(_)));
         let sides: &[f64] = if turned { &[1.0, -1.0] } else { &[1.0] };
         let mut all = Self { reference, sides: sides.len(), ports: ports.len(), count: most, at: Vec::new() };
         all.at.reserve_exact(sides.len() * most * ports.len());
         for &side in sides {
             for place in 0..most {
                 let first = all.at.len();
-                all.at.extend(ports.iter().map(|port| phase(port).at(port, place, side)));
+                all.at.extend(phases.iter().map(|(phase, odds)| phase.at(odds, place, side)));
                 let total: f64 = all.at[first..].iter().map(|at| at.odds).sum();
                 for at in &mut all.at[first..] {
                     at.odds = if total > 0.0 { at.odds / total } else { 0.0 };

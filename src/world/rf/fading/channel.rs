@@ -211,9 +211,10 @@ struct ReadyPlace {
     /// Logarithm of the mean power of waves and scatter.
     mean: f64,
     scattered: ScatteredPlace,
-    /// Power of the mean over a field that the odds of being listened to go by.
-    odds: f64,
 }
+
+/// From this much of [`Fields::turned`] on the phase hardly changes the mean over a field: by a fiftieth of the waves' amplitudes.
+const ROUND: f64 = 0.9996;
 
 /// A share below this is not worth looking further: a hundred-thousandth of the least that a picture may lose.
 const NEXT_TO_NOTHING: f64 = 1e-8;
@@ -380,9 +381,17 @@ impl Fields {
         (first + second + 2.0 * cross * self.places[place].0 * kept).max(0.0) + self.rest + steady
     }
 
-    /// The power of the mean over a field at a place that [`Fields::weigh_by`] asks for.
-    pub fn odds(&self, place: usize) -> f64 {
-        self.ready().places[place].odds
+    /// The power of the mean over a field at each place that [`Fields::weigh_by`] asks for.
+    pub fn odds(&self, odds: &mut [f64; PLACES]) {
+        if self.turned > ROUND {
+            // The mean is as good as the same everywhere.
+            let local = self.channel.first + self.channel.second + self.rest + self.channel.steady;
+            odds[..self.count].fill(libm::exp(self.odds_power * libm::log(local.max(1e-30))));
+            return;
+        }
+        for (place, odds) in odds.iter_mut().enumerate().take(self.count) {
+            *odds = libm::exp(self.odds_power * libm::log(self.local_mean(place).max(1e-30)));
+        }
     }
 
     /// The same of the mean over all places.
@@ -437,7 +446,6 @@ impl Fields {
                     amplitude: AmplitudePlace::of((2.0 * waves / self.rest).sqrt()),
                     mean: libm::log(waves + self.rest),
                     scattered: ScatteredPlace::of(self.scattered_share(place)),
-                    odds: libm::exp(self.odds_power * libm::log(self.local_mean(place).max(1e-30))),
                 };
             }
             if self.arc > 0.0 && self.count >= NODES && self.arc <= ALL_ROUND * TAU {
@@ -487,6 +495,11 @@ impl Fields {
         if self.arc > 0.0 && self.count >= NODES {
             self.average(some.min(NODES), losses, &mut scores);
             some = self.count;
+        }
+        if in_order && self.arc > ALL_ROUND * TAU {
+            // The same at each place but for what is left of the second wave's amplitude: a tenth at most.
+            losses.lost[..NODES].fill(self.lost(NODES / 2, scores[0]));
+            return true;
         }
         for (place, &score) in scores.iter().enumerate().take(some) {
             losses.lost[place] = self.lost(place, score);

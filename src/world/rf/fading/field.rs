@@ -49,17 +49,25 @@ const SCORES: usize = LOST_SCORES.len() / (PERIODS.len() * SHIFTS.len() * SCATTE
 const FIRST_SCORE: f64 = -4.25;
 const PER_SCORE: f64 = 4.0;
 
+/// The scores of one motion, by what is scattered and by the score of the outage.
+type Block = [[f64; SCORES]; SCATTERED_SHARES.len()];
+
 /// The table as numbers that need no conversion.
-fn scores() -> &'static [f64] {
-    static TABLE: OnceLock<Vec<f64>> = OnceLock::new();
-    TABLE.get_or_init(|| LOST_SCORES.iter().map(|&score| f64::from(score) * 1e-3).collect())
+fn scores() -> &'static [Block] {
+    static TABLE: OnceLock<Vec<Block>> = OnceLock::new();
+    TABLE.get_or_init(|| {
+        let score = |place: usize| f64::from(LOST_SCORES[place]) * 1e-3;
+        let start = |block: usize, row: usize| (block * SCATTERED_SHARES.len() + row) * SCORES;
+        let block = |block| std::array::from_fn(|row| std::array::from_fn(|column| score(start(block, row) + column)));
+        (0..PERIODS.len() * SHIFTS.len()).map(block).collect()
+    })
 }
 
 /// The cells of the table that belong to one motion, found once for all outages and K-factors.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct FieldLoss {
-    /// Where the four blocks of a K-factor begin, and their shares.
-    starts: [usize; 4],
+    /// The four blocks of the table that lie around it, and their shares.
+    blocks: [usize; 4],
     shares: [f64; 4],
     /// How much of the outage's own score stands beside the table, for fields in which nothing moves.
     still: f64,
@@ -83,14 +91,13 @@ impl FieldLoss {
         let place = SHIFTS[1..SHIFTS.len() - 1].iter().take_while(|&&shift| squared >= shift * shift).count();
         let (from, to) = (SHIFTS[place] * SHIFTS[place], SHIFTS[place + 1] * SHIFTS[place + 1]);
         let shift = (squared - from) / (to - from);
-        let block = SCATTERED_SHARES.len() * SCORES;
-        let start = |row: usize, place: usize| (row * SHIFTS.len() + place) * block;
+        let block = |row: usize, place: usize| row * SHIFTS.len() + place;
         Self {
-            starts: [
-                start(row, place),
-                start(row, place + 1),
-                start((row + 1).min(PERIODS.len() - 1), place),
-                start((row + 1).min(PERIODS.len() - 1), place + 1),
+            blocks: [
+                block(row, place),
+                block(row, place + 1),
+                block((row + 1).min(PERIODS.len() - 1), place),
+                block((row + 1).min(PERIODS.len() - 1), place + 1),
             ],
             shares: [(1.0 - part) * (1.0 - shift), (1.0 - part) * shift, part * (1.0 - shift), part * shift],
             still,
@@ -108,14 +115,14 @@ impl FieldLoss {
         let along = (outage - FIRST_SCORE) * PER_SCORE;
         let column = (along.max(0.0) as usize).min(SCORES - 2);
         let share = along - column as f64;
-        let table = scores();
+        let (table, row) = (scores(), place.row.min(SCATTERED_SHARES.len() - 2));
         let (mut here, mut next) = ([0.0; 2], [0.0; 2]);
-        for (start, weight) in self.starts.iter().zip(self.shares) {
-            let cells = &table[start + place.row * SCORES + column..][..SCORES + 2];
-            here[0] += weight * cells[0];
-            here[1] += weight * cells[1];
-            next[0] += weight * cells[SCORES];
-            next[1] += weight * cells[SCORES + 1];
+        for (&block, weight) in self.blocks.iter().zip(self.shares) {
+            let (cells, below) = (&table[block][row], &table[block][row + 1]);
+            here[0] += weight * cells[column];
+            here[1] += weight * cells[column + 1];
+            next[0] += weight * below[column];
+            next[1] += weight * below[column + 1];
         }
         let low = here[0] + (next[0] - here[0]) * place.part;
         let high = here[1] + (next[1] - here[1]) * place.part;
