@@ -141,10 +141,13 @@ fn entry_block(entry: &EntryContent, card: &PilotCard, flown: Option<&str>, is_d
         (None, Some(_)) => "simulating laps…",
         (None, None) => "",
     };
-    // Where entries stand close, all words are one run behind the name.
+    // Where entries stand close, all words are one run behind the name, and the interval of what laps say stays away.
     let (flown, laps) = match (is_dense, laps) {
         (_, "") => (String::new(), String::new()),
-        (true, laps) => (String::new(), format!(", {laps}")),
+        (true, laps) => {
+            let brief = laps.split_once(" (").map_or(laps, |(brief, _)| brief);
+            (String::new(), format!(", {brief}"))
+        }
         (false, laps) => {
             (format!("{}. ", with_first(laps.trim_end_matches('…'), char::to_ascii_uppercase)), String::new())
         }
