@@ -17,19 +17,7 @@ const COARSE: f64 = 0.45;
 
 fn channel(k_db: f64, shift: f64, periods: f64) -> Channel {
     let k = Db(k_db).ratio();
-    Channel {
-        first: k / (k + 1.0),
-        second: 0.0,
-        cross: 0.0,
-        cosine: 1.0,
-        sine: 0.0,
-        pair: 0,
-        coherence: 0.0,
-        rest: 1.0 / (k + 1.0),
-        steady: 0.0,
-        motion: Motion { periods, shift },
-        turns: 0.0,
-    }
+    Channel::of_one_wave(k / (k + 1.0), 1.0 / (k + 1.0), Motion { periods, shift })
 }
 
 #[test]

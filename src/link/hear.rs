@@ -248,19 +248,8 @@ impl Sent {
         }
         let mean = if rest > 0.0 { sum / rest } else { 0.0 };
         let variance = if rest > 0.0 { squares / rest - mean * mean } else { 0.0 };
-        let mut channel = Channel {
-            first: power_of(&wave),
-            second: 0.0,
-            cross: 0.0,
-            cosine: 1.0,
-            sine: 0.0,
-            pair: 0,
-            coherence: 0.0,
-            rest,
-            steady,
-            motion: Motion::new(variance, at - mean),
-            turns: 0.0,
-        };
+        let one_wave = Channel::of_one_wave(power_of(&wave), rest, Motion::new(variance, at - mean));
+        let mut channel = Channel { steady, ..one_wave };
         if let Some(next) = next {
             let kept = kept(wide, fields.len(), strongest, next);
             let product: Complex64 =

@@ -53,7 +53,7 @@ const FREE_SLOPE: f64 = std::f64::consts::LN_10 / 10.0;
 /// How a receiver takes its ports.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
 pub enum Selection {
-    /// It listens to the port whose mean over a field was better; see [`odds`].
+    /// It listens to the port whose mean over a field was better; see `ports::odds_power`.
     #[default]
     Slow,
     /// It takes the better one at every moment.

@@ -26,11 +26,8 @@ pub(super) fn lost_share(fading: &Fading, threshold: Threshold) -> f64 {
     for (index, sample) in fading.samples.iter().enumerate() {
         let fields = sample.weight * fading.lap;
         likeness[index] = fading.ports_of(sample.case(0))[0].going_on(0, threshold.0).min(MOST_ALIKE);
-        for draw in 0..draws {
-            for tilt in 0..tilts {
-                if draw >= sample.draws || tilt >= sample.tilts {
-                    continue;
-                }
+        for draw in 0..sample.draws {
+            for tilt in 0..sample.tilts {
                 let case = sample.case(draw * sample.tilts + tilt);
                 let is_lost = nodes.fill(fading, case, threshold);
                 any |= is_lost;

@@ -3,19 +3,7 @@ use crate::rf::fading::field::Motion;
 
 fn channel(k: f64, margin: f64, periods: f64) -> Channel {
     let mean = Db(margin).ratio();
-    Channel {
-        first: mean * k / (k + 1.0),
-        second: 0.0,
-        cross: 0.0,
-        cosine: 1.0,
-        sine: 0.0,
-        pair: 0,
-        coherence: 0.0,
-        rest: mean / (k + 1.0),
-        steady: 0.0,
-        motion: Motion { periods, shift: 0.0 },
-        turns: 0.0,
-    }
+    Channel::of_one_wave(mean * k / (k + 1.0), mean / (k + 1.0), Motion { periods, shift: 0.0 })
 }
 
 fn still(k: f64, margins: &[f64]) -> Fading {

@@ -263,6 +263,23 @@ pub struct Fields {
 }
 
 impl Channel {
+    /// One wave and scatter, which move against each other in a field: a Rice channel.
+    pub fn of_one_wave(first: f64, rest: f64, motion: Motion) -> Self {
+        Self {
+            first,
+            second: 0.0,
+            cross: 0.0,
+            cosine: 1.0,
+            sine: 0.0,
+            pair: 0,
+            coherence: 0.0,
+            rest,
+            steady: 0.0,
+            motion,
+            turns: 0.0,
+        }
+    }
+
     /// The same with all powers so many times as large.
     pub fn times(&self, factor: f64) -> Self {
         Self {
