@@ -111,8 +111,10 @@ impl<'a> Moment<'a> {
         let doppler = maximum_doppler(speed, wavelength(self.kit.frequency));
         // Each case fades for itself; together they are under the threshold for the outage's share of the time.
         let cases = receiver::port_cases(self.kit, port, &heard_port.heard);
-        let rates = cases.map(|case| level_crossing_rate(case.case.k, case.margin, doppler).0);
-        let rate = rates.sum::<f64>() / heard_port.heard.cases.len().max(1) as f64;
+        let rates = cases.enumerate().map(|(number, case)| {
+            heard_port.heard.share(number) * level_crossing_rate(case.case.k, case.margin, doppler).0
+        });
+        let rate: f64 = rates.sum();
         let outage = receiver::port_outage(self.kit, port, &heard_port.heard);
         let length = if rate > 0.0 { outage / rate } else { 0.0 };
         Explanation {

@@ -15,6 +15,7 @@
 
 use num_complex::Complex64;
 
+use super::crowd_cells::CrowdCases;
 use super::end::End;
 use super::outage::FIELD;
 use super::paths::{Carried, Mixing};
@@ -40,8 +41,10 @@ pub struct Heard {
     pub direct: f64,
     /// Diffuse power.
     pub diffuse: f64,
-    /// Equally likely cases: draw after draw of the crowd, each tilt after tilt where tilts are kept apart.
+    /// Cases: those of the crowd one after the other, each tilt after tilt where tilts are kept apart.
     pub cases: Vec<Case>,
+    /// How likely each case of the crowd is; its tilts are equally likely.
+    pub crowd: CrowdCases,
     /// The amplitude of every path, people apart.
     pub amplitudes: Vec<Parts>,
     /// How much tilts change the power, at the draw where they do most: its variance over the square of its mean.
@@ -100,6 +103,14 @@ pub struct Sent {
 
 /// Below this coherence a pair of paths adds in power only; `exp(-40)`.
 const NO_COHERENCE: f64 = 40.0;
+
+impl Heard {
+    /// How likely a case is.
+    pub fn share(&self, case: usize) -> f64 {
+        let tilts = (self.cases.len() / self.crowd.count()).max(1);
+        self.crowd.share((case / tilts).min(self.crowd.count() - 1)) / tilts as f64
+    }
+}
 
 impl Sent {
     /// Sends from `end`, which moves at `velocity` in m/s, over every path of `carried`, reusing this value's memory.
@@ -181,12 +192,14 @@ impl Sent {
         for draw in 0..carried.people_cases() {
             let fields = behind_people(carried, draw, &heard.amplitudes, &mut work.fields);
             let case = self.case(fields, heard.diffuse, &work.wide);
-            mean += case.mean;
-            specular += case.steady;
+            let share = carried.crowd.share(draw);
+            mean += share * case.mean;
+            specular += share * case.steady;
             heard.swing = heard.swing.max(self.swing(fields) / (case.mean * case.mean));
             heard.cases.push(case);
         }
-        heard.mean = mean / heard.cases.len() as f64;
+        heard.mean = mean;
+        heard.crowd = carried.crowd;
         heard.k = k_of(specular, mean);
     }
 

@@ -102,7 +102,7 @@ pub fn hear_pad(carried: &Carried, pose: &SamplePose, kit: &Kit, mixing: &Mixing
             let receiver = ReceiverPorts::of_port(kit, port);
             hearing.hear(&receiver, (&sender, &pose.velocity), carried, mixing);
             let mut fading = receiver.fading(FIELD);
-            hearing.push_sample(&receiver, carried.people_cases(), 1.0, &mut fading);
+            hearing.push_sample(&receiver, &carried.crowd, 1.0, &mut fading);
             let heard = &hearing.heard()[0];
             let margin = receiver.margin(port, heard);
             PadReport {
@@ -157,7 +157,7 @@ impl<'a> Listening<'a> {
     /// Takes what is heard at the next sample down.
     fn push(&mut self, hearing: &Hearing, carried: &Carried, weight: f64) {
         let sample = self.fading.len();
-        hearing.push_sample(self.receiver, carried.people_cases(), weight, &mut self.fading);
+        hearing.push_sample(self.receiver, &carried.crowd, weight, &mut self.fading);
         let loss = self.fading.loss_of_ports(sample, &mut self.under);
         for (port, heard) in hearing.heard().iter().enumerate() {
             self.push_port(port, heard, carried);

@@ -44,6 +44,7 @@
 pub mod breakups;
 pub mod cause;
 pub mod cautions;
+pub mod crowd_cells;
 pub mod effort;
 pub mod end;
 pub mod evaluator;

@@ -5,6 +5,7 @@
 
 use std::cell::OnceCell;
 
+use super::crowd_cells::CrowdCases;
 use crate::rf::fading;
 use crate::rf::fading::channel::{Channel, FieldLosses, Fields, PLACES};
 use crate::rf::fading::score::{QUIET, near_score_of_share};
@@ -62,8 +63,7 @@ pub enum Selection {
 
 /// What fades at each sample of a lap.
 ///
-/// A sample has one or more cases (draws of the crowd, each with one or more tilts), equally likely; a case has a channel for
-/// each port. A field is lost when the level at what the receiver listens to is under the threshold for more than a quarter of
+/// A sample has one or more cases (those of the crowd, each with one or more tilts); a case has a channel for each port. A field is lost when the level at what the receiver listens to is under the threshold for more than a quarter of
 /// it; a picture that freezes is lost for a stated number of fields more.
 #[derive(Clone, Debug, Default)]
 pub struct Fading {
@@ -85,7 +85,7 @@ pub struct Fading {
 struct Sample {
     /// Its first case.
     start: usize,
-    draws: usize,
+    crowd: CrowdCases,
     tilts: usize,
     /// Share of the lap's time.
     weight: f64,
@@ -93,7 +93,12 @@ struct Sample {
 
 impl Sample {
     fn cases(&self) -> usize {
-        self.draws * self.tilts
+        self.crowd.count() * self.tilts
+    }
+
+    /// How likely one of its cases is.
+    fn share(&self, case: usize) -> f64 {
+        self.crowd.share(case / self.tilts) / self.tilts as f64
     }
 
     /// Number of one of its cases in the lap.
@@ -194,12 +199,12 @@ impl Fading {
         self.channels.push(channel.fields());
     }
 
-    /// Ends a sample whose cases are so many draws of the crowd; `weight` is its share of the lap's time.
-    pub fn end_sample(&mut self, draws: usize, weight: f64) {
+    /// Ends a sample with such cases of the crowd; `weight` is its share of the lap's time.
+    pub fn end_sample(&mut self, crowd: &CrowdCases, weight: f64) {
         let start = self.samples.last().map_or(0, |sample| sample.start + sample.cases());
         let all = self.channels.len() / self.ports;
         let cases = all - start;
-        let draws = draws.clamp(1, cases.max(1));
+        debug_assert!(cases.is_multiple_of(crowd.count()), "every case of the crowd has the same tilts");
         for case in start..all {
             let ports = &mut self.channels[case * self.ports..][..self.ports];
             if self.selection == Selection::Slow && self.ports > 1 {
@@ -208,7 +213,7 @@ impl Fading {
             }
         }
         self.heard.resize_with(all, OnceCell::new);
-        self.samples.push(Sample { start, draws, tilts: cases / draws, weight });
+        self.samples.push(Sample { start, crowd: *crowd, tilts: (cases / crowd.count()).max(1), weight });
     }
 
     /// Number of samples.
@@ -235,26 +240,26 @@ impl Fading {
         let mut sum = Loss::default();
         for case in 0..sample.cases() {
             if nodes.fill(self, sample.case(case), threshold) {
-                sum.add(1.0, nodes.mean());
+                sum.add(sample.share(case), nodes.mean());
             }
         }
-        sum.times(1.0 / sample.cases().max(1) as f64)
+        sum
     }
 
     /// What a sample loses with no drop; and, port after port, the share of time in which one port alone would be under the
     /// threshold.
     pub fn loss_of_ports(&self, sample: usize, ports: &mut Vec<f64>) -> Loss {
         let sample = &self.samples[sample];
-        let all = 1.0 / sample.cases().max(1) as f64;
         ports.clear();
         ports.resize(self.ports, 0.0);
         let (mut sum, mut nodes) = (Loss::default(), Nodes::default());
         for case in 0..sample.cases() {
+            let share = sample.share(case);
             if nodes.fill(self, sample.case(case), Threshold::of(Db(0.0))) {
-                sum.add(all, nodes.mean());
+                sum.add(share, nodes.mean());
             }
             for (port, (under, fields)) in ports.iter_mut().zip(self.ports_of(sample.case(case))).enumerate() {
-                *under += all * nodes.port_under(port, fields);
+                *under += share * nodes.port_under(port, fields);
             }
         }
         sum

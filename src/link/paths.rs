@@ -4,8 +4,9 @@
 use nalgebra::Matrix3;
 use num_complex::Complex64;
 
+use super::crowd_cells::{CELLS, CrowdCases};
 use super::flight::Flight;
-use super::place::{CROWD_DRAWS, Place};
+use super::place::Place;
 use crate::rf::free_space::{field_factor, wavenumber};
 use crate::rf::{Vec3, phasor};
 use crate::site::{BounceOrder, Paths, SlabModel, TunedScene};
@@ -38,10 +39,12 @@ pub struct Carried {
     pub free_space: f64,
     /// How many traced paths were left out as too weak to matter.
     pub faint: u32,
-    /// Amplitudes that people leave, for outage at this instant: equally likely cases one after the other, each with one
+    /// Amplitudes that people leave, for outage at this instant: the cases of `crowd` one after the other, each with one
     /// amplitude per path. Each stands for several draws that are alike *here*; a case has nothing to do with that of the
     /// same number elsewhere on the lap. Empty when nobody is near.
     pub people: Vec<f64>,
+    /// How likely each of them is.
+    pub crowd: CrowdCases,
     /// Amplitudes that people leave in every draw of the crowd, one after the other: as `people`, and the same people all
     /// round a lap.
     pub draws: Vec<f32>,
@@ -50,7 +53,7 @@ pub struct Carried {
 impl Carried {
     /// The number of cases of the crowd that matter here; at least one.
     pub fn people_cases(&self) -> usize {
-        if self.people.is_empty() { 1 } else { self.people.len() / self.paths.len().max(1) }
+        self.crowd.count()
     }
 
     /// Mean over the draws of the power that people leave on a path.
@@ -65,10 +68,10 @@ impl Carried {
 
     /// Sets what people leave, draw after draw.
     ///
-    /// Draws are put in order of what arrives between isotropic ends, and so many in a row make a case: what they leave on
-    /// one path differs little, except for paths that hardly count. Of a path's amplitudes the case has the harmonic mean,
-    /// because the outage of a fading level goes between its inverse and its inverse square. Against all draws a reserve
-    /// moves by less than 0.05 dB.
+    /// Draws are put in order of what arrives between isotropic ends, and so many in a row make a cell: what they leave on
+    /// one path differs little, except for paths that hardly count. Of a path's amplitudes the cell has the harmonic mean,
+    /// because the outage of a fading level goes between its inverse and its inverse square; cells that differ by less than
+    /// [`ALIKE`] are one case. Against all draws a reserve moves by less than 0.05 dB.
     fn set_people(&mut self, draws: &[f64]) {
         let count = self.paths.len().max(1);
         let weights: Vec<f64> = self.paths.iter().map(|path| path.transfer.norm_squared()).collect();
@@ -76,21 +79,48 @@ impl Carried {
         let mut order: Vec<(f64, &[f64])> = draws.chunks_exact(count).map(|draw| (arriving(draw), draw)).collect();
         // A stable sort: equal ones stay in the order of their draws.
         order.sort_by(|one, other| one.0.total_cmp(&other.0));
-        self.people.clear();
-        for alike in order.chunks((order.len() / CROWD_CASES).max(1)) {
-            for path in 0..count {
-                let inverse = alike.iter().map(|(_, draw)| 1.0 / draw[path].max(LEAST_LEFT)).sum::<f64>();
-                self.people.push(alike.len() as f64 / inverse);
-            }
-        }
         self.draws.clear();
         self.draws.extend(draws.iter().map(|&left| left as f32));
+        self.people.clear();
+        self.crowd = CrowdCases::none();
+        let alike = ALIKE * weights.iter().sum::<f64>().sqrt();
+        let amplitudes: Vec<f64> = weights.iter().map(|weight| weight.sqrt()).collect();
+        let inverse = |cells: &[(f64, &[f64])], path: usize| {
+            cells.iter().map(|(_, draw)| 1.0 / draw[path].max(LEAST_LEFT)).sum::<f64>()
+        };
+        // The case that is being made: where it begins among the draws, and the last of its cells.
+        let (mut start, mut end) = (0, 0);
+        let mut last: Vec<f64> = Vec::with_capacity(count);
+        for (cell, size) in CELLS.into_iter().enumerate() {
+            let draws = &order[end..(end + size).min(order.len())];
+            let left = (0..count).map(|path| draws.len() as f64 / inverse(draws, path));
+            let here: Vec<f64> = left.collect();
+            let differs = |(path, left): (usize, &f64)| amplitudes[path] * (left - last[path]).abs() > alike;
+            if cell > 0 && here.iter().enumerate().any(differs) {
+                self.end_case(&order[start..end], cell, inverse);
+                start = end;
+                last = here;
+            } else if cell == 0 {
+                last = here;
+            }
+            end += draws.len();
+        }
+        self.end_case(&order[start..end], CELLS.len(), inverse);
+        if self.crowd == CrowdCases::ONE && self.people.iter().all(|&left| left == 1.0) {
+            self.people.clear();
+        }
+    }
+
+    /// Ends a case of such draws before a cell.
+    fn end_case(&mut self, draws: &[(f64, &[f64])], cell: usize, inverse: impl Fn(&[(f64, &[f64])], usize) -> f64) {
+        self.people.extend((0..self.paths.len().max(1)).map(|path| draws.len() as f64 / inverse(draws, path)));
+        self.crowd.push(cell);
     }
 }
 
-/// Cases that the draws of the crowd make at an instant.
-pub const CROWD_CASES: usize = 16;
-const _: () = assert!(CROWD_DRAWS.is_multiple_of(CROWD_CASES), "cases are equally likely");
+/// Cells that leave every path the same to within this part of the amplitude that arrives over all of them are one case:
+/// 0.02 dB.
+const ALIKE: f64 = 0.0023;
 
 /// What people leave of an amplitude is taken as no less: keeps inverses finite.
 const LEAST_LEFT: f64 = 1e-6;

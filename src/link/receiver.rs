@@ -6,6 +6,7 @@
 
 use nalgebra::Rotation3;
 
+use super::crowd_cells::CrowdCases;
 use super::end::{End, FrameShade, HeadShade, Shade};
 use super::hear::{Case, Ear, Heard, Sent, Work};
 use super::kit::{Kit, PictureKind};
@@ -78,7 +79,7 @@ pub fn port_cases(kit: &Kit, port: usize, heard: &Heard) -> impl Iterator<Item =
 
 /// Mean outage of a port over its cases.
 pub fn port_outage(kit: &Kit, port: usize, heard: &Heard) -> f64 {
-    port_cases(kit, port, heard).map(|case| case.outage()).sum::<f64>() / heard.cases.len().max(1) as f64
+    port_cases(kit, port, heard).enumerate().map(|(number, case)| heard.share(number) * case.outage()).sum()
 }
 
 /// The receiving side of a kit: all of its ports, or one alone.
@@ -190,7 +191,7 @@ impl Hearing {
     }
 
     /// Adds what fades at this instant to a lap made by [`ReceiverPorts::fading`]; `weight` is its share of the lap's time.
-    pub fn push_sample(&self, receiver: &ReceiverPorts<'_>, draws: usize, weight: f64, fading: &mut Fading) {
+    pub fn push_sample(&self, receiver: &ReceiverPorts<'_>, crowd: &CrowdCases, weight: f64, fading: &mut Fading) {
         let cases = self.heard.iter().map(|heard| heard.cases.len()).min().unwrap_or(0);
         for case in 0..cases {
             for ((ear, _), heard) in receiver.ports.iter().zip(&self.heard) {
@@ -199,6 +200,6 @@ impl Hearing {
                 fading.push(&PortCase { case, margin }.channel());
             }
         }
-        fading.end_sample(draws, weight);
+        fading.end_sample(crowd, weight);
     }
 }

@@ -120,7 +120,7 @@ impl Spot {
         }
         self.hearing.hear(&receiver, (&sender, &self.velocity), &self.carried, &self.mixing);
         let mut fading = receiver.fading(STAY);
-        self.hearing.push_sample(&receiver, self.carried.people_cases(), 1.0, &mut fading);
+        self.hearing.push_sample(&receiver, &self.carried.crowd, 1.0, &mut fading);
         match quantity {
             Quantity::Reserve => fading.reserve(self.wanted).0,
             _ => fading.loss(0, Db(0.0)).under,

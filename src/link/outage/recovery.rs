@@ -6,6 +6,7 @@
 //! that goes on from the field before is no new one: losses begin so much more seldom as one field is like the next.
 
 use super::{Fading, Nodes, Threshold};
+use crate::link::crowd_cells::{CELLS, CrowdCases, share_of};
 use crate::rf::fading::channel::NODES;
 
 /// More alike than this no two fields are taken: the number of losses that begin is worked out from it.
@@ -13,7 +14,7 @@ const MOST_ALIKE: f64 = 0.99;
 
 /// Share of fields that are lost or frozen, with the threshold at so many times its own power.
 pub(super) fn lost_share(fading: &Fading, threshold: Threshold) -> f64 {
-    let draws = fading.samples.iter().map(|sample| sample.draws).max().unwrap_or(1);
+    let draws = if fading.samples.iter().all(|sample| sample.crowd == CrowdCases::ONE) { 1 } else { CELLS.len() };
     let tilts = fading.samples.iter().map(|sample| sample.tilts).max().unwrap_or(1);
     let states = draws * tilts * NODES;
     let count = fading.samples.len();
@@ -26,7 +27,7 @@ pub(super) fn lost_share(fading: &Fading, threshold: Threshold) -> f64 {
     for (index, sample) in fading.samples.iter().enumerate() {
         let fields = sample.weight * fading.lap;
         likeness[index] = fading.ports_of(sample.case(0))[0].going_on(0, threshold.0).min(MOST_ALIKE);
-        for draw in 0..sample.draws {
+        for draw in 0..sample.crowd.count() {
             for tilt in 0..sample.tilts {
                 let case = sample.case(draw * sample.tilts + tilt);
                 let is_lost = nodes.fill(fading, case, threshold);
@@ -39,7 +40,7 @@ pub(super) fn lost_share(fading: &Fading, threshold: Threshold) -> f64 {
                     turning.inspect(|port| port.smear(&mut lost_at, fading.frozen + 1.0));
                 }
                 // A state of the whole lap that the sample does not know is like any that it does.
-                for draw in (draw..draws).step_by(sample.draws) {
+                for draw in sample.crowd.cells(draw).take(draws) {
                     for tilt in (tilt..tilts).step_by(sample.tilts) {
                         let world = draw * tilts + tilt;
                         for node in 0..NODES {
@@ -64,12 +65,13 @@ pub(super) fn lost_share(fading: &Fading, threshold: Threshold) -> f64 {
     }
     let mut gone = 0.0;
     for world in 0..draws * tilts {
+        let likely = if draws == 1 { 1.0 } else { share_of(world / tilts) };
         for node in 0..NODES {
             let column = |index: usize| losses[(index % count) * states + world * NODES + node];
-            gone += standing(fading, &likeness, &column, |index| shares[index * draws * tilts + world][node]);
+            gone += likely * standing(fading, &likeness, &column, |index| shares[index * draws * tilts + world][node]);
         }
     }
-    gone / (draws * tilts) as f64
+    gone / tilts as f64
 }
 
 /// The share of the lap in which one state has lost its picture: `losses` are expected in each sample, `share` is how

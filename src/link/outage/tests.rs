@@ -10,7 +10,7 @@ fn still(k: f64, margins: &[f64]) -> Fading {
     let mut fading = Fading::new(Selection::Slow, 1, Seconds(10.0), Seconds(0.0));
     for &margin in margins {
         fading.push(&channel(k, margin, 0.0));
-        fading.end_sample(1, 1.0 / margins.len() as f64);
+        fading.end_sample(&CrowdCases::ONE, 1.0 / margins.len() as f64);
     }
     fading
 }
@@ -46,7 +46,7 @@ fn two_branches_are_out_together_less_often_than_one() {
     let mut both = Fading::new(Selection::Fast, 2, Seconds(10.0), Seconds(0.0));
     both.push(&channel(0.0, 10.0, 0.0));
     both.push(&channel(0.0, 10.0, 0.0));
-    both.end_sample(1, 1.0);
+    both.end_sample(&CrowdCases::ONE, 1.0);
     // docs/model.md section 7: two equal Rayleigh branches at 10 dB: 9.056e-3.
     let loss = both.loss(0, Db(0.0));
     assert!((loss.under - 9.056e-3).abs() < 5e-5, "{loss:?}");
@@ -57,7 +57,10 @@ fn cases_average_in_losses_not_in_decibels() {
     let mut fading = Fading::new(Selection::Slow, 1, Seconds(10.0), Seconds(0.0));
     fading.push(&channel(1e6, 20.0, 1.0));
     fading.push(&channel(1e6, -20.0, 1.0));
-    fading.end_sample(2, 1.0);
+    // Half of the draws each.
+    let mut halves = CrowdCases::none();
+    [6, 8].map(|end| halves.push(end));
+    fading.end_sample(&halves, 1.0);
     assert!((fading.lost_share(Db(0.0)) - 0.5).abs() < 1e-9);
 }
 
@@ -66,7 +69,7 @@ fn a_slow_receiver_is_out_with_the_port_that_it_listens_to() {
     let of = |margins: &[f64]| {
         let mut fading = Fading::new(Selection::Slow, margins.len(), Seconds(10.0), Seconds(0.0));
         margins.iter().for_each(|&margin| fading.push(&channel(3.0, margin, 4.0)));
-        fading.end_sample(1, 1.0);
+        fading.end_sample(&CrowdCases::ONE, 1.0);
         fading.loss(0, Db(0.0)).lost
     };
     let (good, poor) = (of(&[6.0]), of(&[0.0]));
@@ -88,7 +91,7 @@ fn a_picture_that_stands_still_is_lost_for_longer() {
         let mut fading = Fading::new(Selection::Slow, 1, Seconds(4.0), Seconds(frozen));
         for _ in 0..200 {
             fading.push(&channel(3.0, 6.0, 4.0));
-            fading.end_sample(1, 1.0 / 200.0);
+            fading.end_sample(&CrowdCases::ONE, 1.0 / 200.0);
         }
         (fading.loss(0, Db(0.0)).lost, fading.lost_share(Db(0.0)))
     };
