@@ -30,7 +30,7 @@ pub(super) fn odds_power(ports: &[Fields]) -> f64 {
 const SAME_PHASE: f64 = 0.1;
 
 /// Ports that a receiver can have; more are not heard.
-pub(super) const MOST_PORTS: usize = 8;
+pub(super) const MOST_PORTS: usize = 4;
 
 /// How the ports of a receiver lie to each other in a case: what of them does not depend on the threshold.
 #[derive(Clone, Debug)]
