@@ -6,6 +6,7 @@ use num_complex::Complex64;
 
 use super::flight::Flight;
 use super::place::{CROWD_DRAWS, Place};
+use crate::rf::diffraction::LIT_MAXIMUM;
 use crate::rf::free_space::{field_factor, wavenumber};
 use crate::rf::{Vec3, phasor};
 use crate::site::{BounceOrder, Paths, SlabModel, TunedScene};
@@ -19,7 +20,7 @@ pub struct CarriedPath {
     /// Unit direction in which it travels when it reaches the receiver.
     pub arrive: Vec3,
     /// From the field vector radiated to the field vector that arrives: `(λ/4πd) e^{-jkd}` times the product of
-    /// interaction matrices times the amplitude that obstructions leave.
+    /// interaction matrices times the amplitude that small faces and obstructions leave.
     pub transfer: Matrix3<Complex64>,
     /// Length, in metres.
     pub length: f64,
@@ -172,8 +173,13 @@ pub fn carry_paths(tuned: &TunedScene<'_>, paths: &Paths, slabs: SlabModel, fain
             carried.free_space = spread * spread;
         }
         // What the bounces leave is known cheaply, and tells how little obstacles have to leave for the path to be faint.
+        let spread = spread * tuned.faces_amplitude(&path);
         let unobstructed = bounced.norm_squared() * spread * spread;
         let least = if is_direct { 0.0 } else { faint * carried.free_space };
+        if unobstructed * LIT_MAXIMUM * LIT_MAXIMUM < least {
+            carried.faint += 1;
+            continue;
+        }
         let amplitude = tuned.path_amplitude_above(&path, least / unobstructed);
         if amplitude * amplitude * unobstructed < least {
             carried.faint += 1;
