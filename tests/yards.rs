@@ -2,7 +2,7 @@
 
 use lapmargin::link::end::{End, Shade};
 use lapmargin::link::hear::{Ear, Heard, Sent, Work};
-use lapmargin::link::paths::{Mixing, carry_paths};
+use lapmargin::link::paths::{FAINT_BEHIND, Mixing, carry_paths};
 use lapmargin::rf::Vec3;
 use lapmargin::rf::antenna::{Antenna, AntennaModel};
 use lapmargin::rf::diffraction::LIT_MAXIMUM;
@@ -153,8 +153,13 @@ fn k_factor(scene: &Scene, from: Vec3, to: Vec3, port: Hand, scatter: f64) -> f6
     let antenna = |hand| Antenna::new(AntennaModel::Isotropic(Jones::circular(hand))).expect("in range");
     let (right, port) = (antenna(Hand::Right), antenna(port));
     let end = |antenna| End { antenna, to_world: Rotation3::identity(), shade: Shade::Free };
-    let mixing =
-        Mixing { wavenumber: wavenumber(CARRIER), line_sigma: 0.3, surroundings_k: scatter, xpr: Db(f64::INFINITY) };
+    let mixing = Mixing {
+        wavenumber: wavenumber(CARRIER),
+        line_sigma: 0.3,
+        surroundings_k: scatter,
+        surroundings: None,
+        xpr: Db(f64::INFINITY),
+    };
     let (mut sent, mut work, mut heard) = (Sent::default(), Work::default(), Heard::default());
     sent.send(&carried, (&end(&right), &Vec3::zeros()), &mixing);
     sent.hear(&carried, &end(&port), &Ear::PLAIN, &mut work, &mut heard);
@@ -236,7 +241,7 @@ proptest! {
         );
         prop_assert_eq!(all.paths.len(), paths.len());
         prop_assert_eq!(kept.paths.len() + kept.faint as usize, paths.len());
-        let floor = least * all.free_space;
+        let floor = least * all.free_space * (1.0 - (1.0 - FAINT_BEHIND) * all.behind);
         for path in &all.paths {
             let power = path.transfer.norm_squared();
             let is_kept = kept.paths.iter().any(|other| other.traced == path.traced);

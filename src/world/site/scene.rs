@@ -194,7 +194,7 @@ impl Scene {
         self.faces.len() - 1
     }
 
-    /// The closed building that a point is inside of, if any: nothing that stands there can be planned.
+    /// The closed building or stall that a point is inside of, if any: nothing that stands there can be planned.
     pub fn inside(&self, point: &Vec3) -> Option<u16> {
         let plan = point.xy();
         self.bodies
@@ -258,7 +258,7 @@ impl Scene {
                 let plan = corners.map(|corner| corner.xy());
                 self.body(obstacle, ObstacleKind::Panel, &plan, heights, shape);
             }
-            Obstacle::Building(building) => {
+            Obstacle::Building(building) | Obstacle::Stall(building) => {
                 let layer = self.layer(&building.layer);
                 let corners = counter_clockwise(&building.footprint);
                 let at = |index: usize| corners[index % corners.len()];
@@ -275,7 +275,7 @@ impl Scene {
                 self.roof(obstacle, layer, outline, building.height.0);
                 let pieces = outline::convex_pieces(&corners).iter().map(|piece| self.keep(piece)).collect();
                 let shape = Shape::Upright { outline, pieces, layer, walls: 2 };
-                self.body(obstacle, ObstacleKind::Building, &corners, (0.0, building.height.0), shape);
+                self.body(obstacle, input.kind(), &corners, (0.0, building.height.0), shape);
             }
             Obstacle::Canopy(canopy) => {
                 let corners = counter_clockwise(&canopy.footprint);
