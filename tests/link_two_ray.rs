@@ -35,7 +35,13 @@ fn antenna(state: &str) -> Antenna {
 fn heard(carried: &Carried, frequency: Hertz, sender: &str, port: &str, line_sigma: f64) -> f64 {
     let (sender, port) = (antenna(sender), antenna(port));
     let end = |antenna| End { antenna, to_world: Rotation3::identity(), shade: Shade::Free };
-    let mixing = Mixing { wavenumber: wavenumber(frequency), line_sigma, surroundings_k: 1e30, xpr: Db(9.0) };
+    let mixing = Mixing {
+        wavenumber: wavenumber(frequency),
+        line_sigma,
+        surroundings_k: 1e30,
+        surroundings: None,
+        xpr: Db(9.0),
+    };
     let (mut sent, mut work, mut heard) = (Sent::default(), Work::default(), Heard::default());
     sent.send(carried, (&end(&sender), &Vec3::zeros()), &mixing);
     sent.hear(carried, &end(&port), &Ear::PLAIN, &mut work, &mut heard);

@@ -88,9 +88,10 @@ fn gain(carrier: &TunedScene, path: &TracedPath) -> Matrix2<Complex64> {
     })
 }
 
-/// Walls of the file are opaque: a path that pierces one is not in it.
+/// Walls of the file are opaque, and its paths those of ray optics: a path that pierces a wall, or whose mirror point lies
+/// beside its face, is not in it.
 fn is_free(carrier: &TunedScene, path: &TracedPath) -> bool {
-    path.obstructions.iter().all(|obstruction| carrier.shadow(obstruction).clearance >= 0.0)
+    path.is_of_rays() && path.obstructions.iter().all(|obstruction| carrier.shadow(obstruction).clearance >= 0.0)
 }
 
 /// The surfaces that a path bounces off, in order from the transmitting end.

@@ -4,7 +4,7 @@ use lapmargin::rf::material::Material;
 use lapmargin::rf::{ComplexVec3, Vec3};
 use lapmargin::site::{
     BounceOrder, Building, Crowd, CrowdDraws, DENSEST_CROWD, Ground, Layer, MOST_OBSTACLES, Obstacle, ObstacleFault,
-    ObstacleKind, PERSON_HEIGHT, Paths, PlanPoint, Scene, Site, SiteError, SlabModel, Surface, Wall,
+    ObstacleKind, PERSON_HEIGHT, Paths, PlanPoint, Scene, Site, SiteError, SlabModel, Surface, TracedPath, Wall,
 };
 use lapmargin::units::{Hertz, Metres};
 use num_complex::Complex64;
@@ -70,7 +70,10 @@ fn the_ground_bounce_has_the_length_of_the_mirror_image() {
 fn a_wall_bounces_on_both_sides_and_only_within_its_outline() {
     let site = scene(vec![wall((-5.0, 4.0), (5.0, 4.0), 3.0, Material::Brick)]);
     let count = |from: (f64, f64, f64), to: (f64, f64, f64)| {
-        trace(&site, Vec3::new(from.0, from.1, from.2), Vec3::new(to.0, to.1, to.2)).len()
+        trace(&site, Vec3::new(from.0, from.1, from.2), Vec3::new(to.0, to.1, to.2))
+            .iter()
+            .filter(TracedPath::is_of_rays)
+            .count()
     };
     assert_eq!(count((-3.0, 0.0, 1.0), (3.0, 1.0, 2.0)), 3);
     assert_eq!(count((-3.0, 8.0, 1.0), (3.0, 7.0, 2.0)), 3);

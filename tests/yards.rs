@@ -2,7 +2,7 @@
 
 use lapmargin::link::end::{End, Shade};
 use lapmargin::link::hear::{Ear, Heard, Sent, Work};
-use lapmargin::link::paths::{Mixing, carry_paths};
+use lapmargin::link::paths::{FAINT_BEHIND, Mixing, carry_paths};
 use lapmargin::rf::Vec3;
 use lapmargin::rf::antenna::{Antenna, AntennaModel};
 use lapmargin::rf::diffraction::LIT_MAXIMUM;
@@ -92,7 +92,8 @@ fn a_metal_corner_has_the_three_images_of_a_perfect_conductor() {
     let (from, to) = (Vec3::new(3.0, 7.0, 2.0), Vec3::new(11.0, 4.0, 2.0));
     let paths = traced(&site, from, to);
     let mut found = Vec::new();
-    for path in paths.iter().filter(|path| path.bounces.iter().all(|bounce| bounce.obstacle.is_some())) {
+    let off_walls = |path: &TracedPath| path.bounces.iter().all(|bounce| bounce.obstacle.is_some());
+    for path in paths.iter().filter(|path| off_walls(path) && path.is_of_rays()) {
         let matrix = carrier.interaction(&path, SlabModel::Exact);
         found.push((path.length, matrix[(2, 2)]));
     }
@@ -152,8 +153,13 @@ fn k_factor(scene: &Scene, from: Vec3, to: Vec3, port: Hand, scatter: f64) -> f6
     let antenna = |hand| Antenna::new(AntennaModel::Isotropic(Jones::circular(hand))).expect("in range");
     let (right, port) = (antenna(Hand::Right), antenna(port));
     let end = |antenna| End { antenna, to_world: Rotation3::identity(), shade: Shade::Free };
-    let mixing =
-        Mixing { wavenumber: wavenumber(CARRIER), line_sigma: 0.3, surroundings_k: scatter, xpr: Db(f64::INFINITY) };
+    let mixing = Mixing {
+        wavenumber: wavenumber(CARRIER),
+        line_sigma: 0.3,
+        surroundings_k: scatter,
+        surroundings: None,
+        xpr: Db(f64::INFINITY),
+    };
     let (mut sent, mut work, mut heard) = (Sent::default(), Work::default(), Heard::default());
     sent.send(&carried, (&end(&right), &Vec3::zeros()), &mixing);
     sent.hear(&carried, &end(&port), &Ear::PLAIN, &mut work, &mut heard);
@@ -201,6 +207,7 @@ proptest! {
             let twin = back.iter().find(|twin| is_same_way_back(&path, twin));
             let Some(twin) = twin else { return Err(TestCaseError::fail(format!("no way back of {path:?}"))) };
             prop_assert!((carrier.path_amplitude(&twin) - carrier.path_amplitude(&path)).abs() < 1e-6);
+            prop_assert!((carrier.faces_amplitude(&twin) - carrier.faces_amplitude(&path)).abs() < 1e-6);
             let [one, other] = [&path, &twin].map(|path| carrier.interaction(path, SlabModel::Averaged));
             prop_assert!((one - other.transpose()).norm() < 1e-6);
         }
@@ -234,7 +241,7 @@ proptest! {
         );
         prop_assert_eq!(all.paths.len(), paths.len());
         prop_assert_eq!(kept.paths.len() + kept.faint as usize, paths.len());
-        let floor = least * all.free_space;
+        let floor = least * all.free_space * (1.0 - (1.0 - FAINT_BEHIND) * all.behind);
         for path in &all.paths {
             let power = path.transfer.norm_squared();
             let is_kept = kept.paths.iter().any(|other| other.traced == path.traced);

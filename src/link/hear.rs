@@ -93,7 +93,7 @@ pub struct Sent {
     parts: usize,
     /// The pairs of paths that are coherent at all, each with `exp(-s_ij²/2)`.
     coherent: Vec<(usize, usize, f64)>,
-    /// What the sender puts into scatter, the surroundings' K-factor and the scatter's cross-polarization ratio.
+    /// What the sender puts into scatter, the scattered power between isotropic ends, and its cross-polarization ratio.
     scatter: Option<(PartialGains, f64, Db)>,
     /// Doppler shift of each path, and the greatest of the scatter (which comes from round the horizontal), in periods per
     /// field.
@@ -122,7 +122,8 @@ impl Sent {
         self.arriving.clear();
         self.coherent.clear();
         self.parts = if end.antenna.tilt_is_unknown() { 2 } else { 1 };
-        self.scatter = Some((end.mean_partial_gains(), mixing.surroundings_k, mixing.xpr));
+        let scattered = carried.free_space * mixing.scatter_share(carried);
+        self.scatter = Some((end.mean_partial_gains(), scattered, mixing.xpr));
         for path in &carried.paths {
             let fields = end.fields(&path.depart);
             let mut arriving = [ComplexVec3::zeros(); 2];
@@ -178,9 +179,9 @@ impl Sent {
             }
             heard.amplitudes.push(amplitudes);
         }
-        heard.diffuse = self.scatter.map_or(0.0, |(gains, k, xpr)| {
-            carried.free_space / k * diffuse_gain(&gains, &port.mean_partial_gains(), xpr)
-        });
+        heard.diffuse = self
+            .scatter
+            .map_or(0.0, |(gains, scattered, xpr)| scattered * diffuse_gain(&gains, &port.mean_partial_gains(), xpr));
         let powers = heard.amplitudes.iter().enumerate();
         heard.paths.clear();
         heard.paths.extend(powers.map(|(path, parts)| power_of(parts) * carried.people_factor(path)));

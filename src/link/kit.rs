@@ -253,6 +253,7 @@ pub fn mixing(plan: &Plan, frequency: Hertz) -> Mixing {
         wavenumber: free_space::wavenumber(frequency),
         line_sigma: plan.course.line_sigma_m,
         surroundings_k: site.k_db.map_or(site.surroundings.k(), Db).ratio(),
+        surroundings: Some(site.surroundings),
         xpr: site.xpr_db.map_or(site.surroundings.xpr(), Db),
     }
 }

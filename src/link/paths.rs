@@ -7,9 +7,11 @@ use num_complex::Complex64;
 use super::crowd_cells::{CELLS, CrowdCases};
 use super::flight::Flight;
 use super::place::Place;
+use crate::rf::diffraction::LIT_MAXIMUM;
+use crate::rf::fading::{Surroundings, behind_buildings, scatter_share};
 use crate::rf::free_space::{field_factor, wavenumber};
-use crate::rf::{Vec3, phasor};
-use crate::site::{BounceOrder, Paths, SlabModel, TunedScene};
+use crate::rf::{SPEED_OF_LIGHT, Vec3, phasor};
+use crate::site::{BounceOrder, ObstacleKind, Paths, SlabModel, TracedPath, TunedScene};
 use crate::units::{Db, Hertz, Metres};
 
 /// A path at one frequency, between two places, before any antenna is chosen.
@@ -20,7 +22,7 @@ pub struct CarriedPath {
     /// Unit direction in which it travels when it reaches the receiver.
     pub arrive: Vec3,
     /// From the field vector radiated to the field vector that arrives: `(λ/4πd) e^{-jkd}` times the product of
-    /// interaction matrices times the amplitude that obstructions leave.
+    /// interaction matrices times the amplitude that small faces and obstructions leave.
     pub transfer: Matrix3<Complex64>,
     /// Length, in metres.
     pub length: f64,
@@ -37,6 +39,8 @@ pub struct Carried {
     pub paths: Vec<CarriedPath>,
     /// Free-space power gain of the direct distance between isotropic ends, `(λ/4πd)²`; obstructions do not lower it.
     pub free_space: f64,
+    /// How far this is behind buildings, from 0 to 1, see [`behind_buildings`]: there the scatter falls too.
+    pub behind: f64,
     /// How many traced paths were left out as too weak to matter.
     pub faint: u32,
     /// Amplitudes that people leave, for outage at this instant: the cases of `crowd` one after the other, each with one
@@ -134,6 +138,8 @@ pub struct Mixing {
     pub line_sigma: f64,
     /// K-factor of the surroundings between isotropic ends, as a power ratio.
     pub surroundings_k: f64,
+    /// The class of the surroundings, for what is left of their scatter behind buildings; `None` leaves it as it is.
+    pub surroundings: Option<Surroundings>,
     /// Cross-polarization ratio of the scatter.
     pub xpr: Db,
 }
@@ -164,11 +170,28 @@ pub fn trace_lap(place: &Place, flight: &Flight, to: &Vec3, bounces: BounceOrder
 /// antennas that favour it by 10 dB it would change the level by less than 0.05 dB.
 pub const FAINT: Db = Db(30.0);
 
+/// Share of the limit for faint paths that holds where all is behind buildings: there scatter is about 10 dB weaker at 100 m.
+pub const FAINT_BEHIND: f64 = 0.1;
+
 /// Carries a traced lap at one frequency. Empty when a material of the site has no properties there.
 pub fn carry_lap(place: &Place, geometry: &Geometry, frequency: Hertz, mixing: &Mixing) -> Vec<Carried> {
     let Ok(tuned) = place.scene.tuned(frequency) else { return Vec::new() };
     let faint = faint(mixing);
     geometry.paths.iter().map(|paths| carry(place, &tuned, paths, faint)).collect()
+}
+
+impl Mixing {
+    /// Scattered power between isotropic ends over that of the direct distance through free space.
+    pub fn scatter_share(&self, carried: &Carried) -> f64 {
+        let excess = match (self.surroundings, carried.paths.first()) {
+            (Some(class), Some(direct)) if carried.behind > 0.0 => {
+                let frequency = Hertz(self.wavenumber * SPEED_OF_LIGHT / std::f64::consts::TAU);
+                class.blocked_excess(Metres(direct.length), frequency)
+            }
+            _ => Db(0.0),
+        };
+        scatter_share(self.surroundings_k, carried.behind, excess)
+    }
 }
 
 /// The power below which a bounced path is left out, over that of the direct distance through free space; see [`FAINT`].
@@ -189,7 +212,8 @@ pub fn carry(place: &Place, tuned: &TunedScene<'_>, paths: &Paths, faint: f64) -
 }
 
 /// Carries traced paths at a scene's carrier, without a crowd. Bounced paths whose power is less than `faint` times that
-/// of the direct distance through free space, whatever their polarization, are left out.
+/// of the direct distance through free space, whatever their polarization, are left out; behind buildings, where the scatter
+/// is weaker, less than [`FAINT_BEHIND`] of it.
 pub fn carry_paths(tuned: &TunedScene<'_>, paths: &Paths, slabs: SlabModel, faint: f64) -> Carried {
     let frequency = tuned.frequency();
     let wavenumber = wavenumber(frequency);
@@ -202,12 +226,21 @@ pub fn carry_paths(tuned: &TunedScene<'_>, paths: &Paths, slabs: SlabModel, fain
             carried.free_space = spread * spread;
         }
         // What the bounces leave is known cheaply, and tells how little obstacles have to leave for the path to be faint.
+        let spread = spread * tuned.faces_amplitude(&path);
         let unobstructed = bounced.norm_squared() * spread * spread;
-        let least = if is_direct { 0.0 } else { faint * carried.free_space };
+        let least =
+            if is_direct { 0.0 } else { faint * carried.free_space * (1.0 - (1.0 - FAINT_BEHIND) * carried.behind) };
+        if unobstructed * LIT_MAXIMUM * LIT_MAXIMUM < least {
+            carried.faint += 1;
+            continue;
+        }
         let amplitude = tuned.path_amplitude_above(&path, least / unobstructed);
         if amplitude * amplitude * unobstructed < least {
             carried.faint += 1;
             continue;
+        }
+        if is_direct {
+            carried.behind = behind(tuned, &path, amplitude * amplitude);
         }
         let transfer = bounced * (phasor(-wavenumber * path.length) * (spread * amplitude));
         carried.paths.push(CarriedPath {
@@ -220,4 +253,16 @@ pub fn carry_paths(tuned: &TunedScene<'_>, paths: &Paths, slabs: SlabModel, fain
         });
     }
     carried
+}
+
+/// How far the direct path is behind buildings, when obstacles leave so much of its power: only what buildings cost counts,
+/// and no more than the whole.
+fn behind(tuned: &TunedScene<'_>, direct: &TracedPath<'_>, left: f64) -> f64 {
+    let buildings = direct.obstructions.iter().filter(|obstruction| obstruction.kind == ObstacleKind::Building);
+    let total = -Db::from_ratio(left).0;
+    if total <= 10.0 {
+        return 0.0;
+    }
+    let most = buildings.map(|obstruction| tuned.shadow(obstruction).loss.0).fold(0.0, f64::max);
+    behind_buildings(Db(total.min(most)))
 }

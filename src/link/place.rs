@@ -94,7 +94,11 @@ impl Place {
         }
         Met {
             via,
-            points_m: path.points().map(|point| [point.x, point.y, point.z]).collect(),
+            points_m: std::iter::once(path.from)
+                .chain(path.bounces.iter().map(|bounce| self.scene.meeting_point(bounce)))
+                .chain(std::iter::once(path.to))
+                .map(|point| [point.x, point.y, point.z])
+                .collect(),
             clearance: worst.map(|(_, clearance, _)| clearance),
             obstructed_by: worst.map(|(obstacle, ..)| name(obstacle)),
         }

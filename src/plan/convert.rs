@@ -71,7 +71,8 @@ fn obstacle(shape: &ObstacleShape, wet: bool) -> Obstacle {
             top: Metres(wall.height_m),
             layer: Layer { material: wall.material, thickness: Metres(wall.thickness_m) },
         }),
-        ObstacleShape::Building(block) | ObstacleShape::Stall(block) => Obstacle::Building(building(block)),
+        ObstacleShape::Building(block) => Obstacle::Building(building(block)),
+        ObstacleShape::Stall(block) => Obstacle::Stall(building(block)),
         ObstacleShape::Canopy(canopy) => Obstacle::Canopy(site::Canopy {
             footprint: rectangle(canopy.centre_m, canopy.size_m, canopy.turn_deg).to_vec(),
             base: Metres(canopy.base_m),
@@ -217,7 +218,8 @@ mod tests {
             built.check().unwrap();
             match (&item.shape, built) {
                 (ObstacleShape::Wall(wall), Obstacle::Wall(built)) => assert_eq!(built.top.0, wall.height_m),
-                (ObstacleShape::Building(block) | ObstacleShape::Stall(block), Obstacle::Building(built)) => {
+                (ObstacleShape::Building(block), Obstacle::Building(built))
+                | (ObstacleShape::Stall(block), Obstacle::Stall(built)) => {
                     let sum: PlanPoint = built.footprint.iter().sum();
                     assert!((sum / 4.0 - PlanPoint::from(block.centre_m)).norm() < 1e-12);
                 }

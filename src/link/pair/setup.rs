@@ -130,6 +130,7 @@ pub(super) fn mixing(link: &PairLink) -> Mixing {
             None => f64::INFINITY,
             Some(_) => class(link.scatter_k_db, |class| class.k()).map_or(f64::INFINITY, Db::ratio),
         },
+        surroundings: link.surroundings,
         xpr: class(link.scatter_xpr_db, |class| class.xpr()).unwrap_or(Db(0.0)),
     }
 }

@@ -17,7 +17,7 @@ use std::f64::consts::{LN_10, PI};
 use crate::units::{Db, Hertz, Metres, MetresPerSecond, Seconds};
 
 pub use marcum::{bessel_i0_scaled, bessel_i1_scaled, marcum_q1, one_minus_marcum_q1};
-pub use surroundings::{NON_LINE_OF_SIGHT_SIGMA, Surroundings, diffuse_gain};
+pub use surroundings::{NON_LINE_OF_SIGHT_SIGMA, Surroundings, behind_buildings, diffuse_gain, scatter_share};
 
 /// The Rice channel at one threshold: `x = K` and `y = (1+K) g`, with `g` the threshold over the mean power.
 struct Threshold {

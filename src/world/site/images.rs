@@ -4,11 +4,15 @@
 //! image is mirrored once more. An image depends on one end only, and so does which two surfaces can hand a wave on to it;
 //! a lap has hundreds of places for one seat.
 
-use super::outline;
+use super::aperture::{Aperture, Seen};
 use super::scene::{Face, Scene, Shape};
 use super::shadow::Leg;
 use super::trace::{Bounce, BounceOrder, Paths, SHORTEST_PATH};
 use crate::rf::Vec3;
+
+/// How far about its edges a face still hands a wave on to another, over half the root of the wavelength: the first Fresnel
+/// radius in the middle of a path of 64 m, 0.9 m at 5.6 GHz. Farther out one of the two bounces has lost 16 dB or more.
+const EDGE_ROOM: f64 = 8.0;
 
 /// The receiving end and its mirror images, ready for [`Images::trace`].
 #[derive(Clone, Debug)]
@@ -85,10 +89,11 @@ impl<'a> Images<'a> {
     fn pair_faces(&mut self) {
         let faces = &self.scene.faces;
         self.behind += self.behind * (faces.len() as u32 - 1);
+        let room = EDGE_ROOM * self.scene.half_root_wavelength;
         for last in &self.singles {
             let second = &faces[usize::from(last.face)];
             let image = self.to - second.normal * (2.0 * last.distance);
-            let window = Window::new(&image, second);
+            let window = Window::new(&image, second, room);
             let number = self.seconds.len() as u16;
             self.seconds.push((*last, image));
             for (index, first) in faces.iter().enumerate() {
@@ -98,7 +103,7 @@ impl<'a> Images<'a> {
                 let seen = Image::of(&image, index, first);
                 if !first.bounces(seen.distance) {
                     self.behind += 1;
-                } else if window.hides(first, second, last.distance) {
+                } else if window.hides(first, second, last.distance, room) {
                     self.out_of_sight += 1;
                 } else {
                     self.doubles.push(DoubleImage { first: seen, second: number });
@@ -109,8 +114,9 @@ impl<'a> Images<'a> {
 
     /// Finds the paths from a point to this end and what obstructs each, by geometry alone.
     ///
-    /// A bounce counts when its specular point lies on the face and both ends (or the end and the other bounce) are in front
-    /// of it (a wall or panel has two fronts, a building only its outside). Obstructed paths are listed too; see
+    /// A bounce counts when both ends (or the end and the other bounce) are in front of its face (a wall or panel has two
+    /// fronts, a building only its outside), and its mirror point lies on the face or not so far beside it that nothing
+    /// comes of it; see [`TunedScene::faces_amplitude`](super::TunedScene::faces_amplitude) for what does. Obstructed paths are listed too; see
     /// [`TunedScene::path_amplitude`](super::TunedScene::path_amplitude) for what is left of them. Ends closer than
     /// [`SHORTEST_PATH`], or that are not numbers, have no paths; an end below ground has no ground bounce.
     pub fn trace(&self, from: &Vec3, out: &mut Paths) {
@@ -145,57 +151,59 @@ impl<'a> Images<'a> {
     fn bounce_once(&self, image: &Image, from: &Vec3, distance_squared: f64, out: &mut Paths) {
         let face = &self.scene.faces[usize::from(image.face)];
         let near = out.distances[usize::from(image.face)];
-        let share = match image.meets(near, from, face) {
-            Meeting::Behind => return out.pruned.behind += 1,
-            Meeting::Beside => return out.pruned.beside += 1,
-            Meeting::At(share) => share,
-        };
-        let mirrored = Mirrored::new(&face.normal, near, image.distance, from, &self.to, distance_squared);
-        if !self.scene.is_within_outline(face, &mirrored.point) {
-            return out.pruned.beside += 1;
+        if near * image.distance <= 0.0 {
+            return out.pruned.behind += 1;
         }
-        let first = Leg::first(from, &mirrored.point, mirrored.length * share, mirrored.length);
+        let length = (distance_squared + 4.0 * near * image.distance).sqrt();
+        let Some(aperture) = self.scene.aperture(face, &face.sees(from, near), &image.seen(), length) else {
+            return out.pruned.beside += 1;
+        };
+        let mirrored = Mirrored::new(&face.normal, near, image.distance, from, &self.to, length);
+        let first = Leg::first(from, &mirrored.point, length * mirrored.share, length);
         let last = first.last(&self.to);
-        let bounce = face.bounce(mirrored.point, near, mirrored.depart, mirrored.cos_incidence);
-        self.add(&[first, last], &[face], mirrored.length, mirrored.arrive, &[bounce], out);
+        let bounce = face.bounce(mirrored.point, near, mirrored.depart, mirrored.cos_incidence, aperture);
+        self.add(&[first, last], &[face], length, mirrored.arrive, &[bounce], out);
     }
 
     fn bounce_twice(&self, image: &DoubleImage, from: &Vec3, out: &mut Paths) {
         let first = &self.scene.faces[usize::from(image.first.face)];
         let near = out.distances[usize::from(image.first.face)];
-        let share = match image.first.meets(near, from, first) {
-            Meeting::Behind => return out.pruned.behind += 1,
-            Meeting::Beside => return out.pruned.beside += 1,
-            Meeting::At(share) => share,
-        };
+        if near * image.first.distance <= 0.0 {
+            return out.pruned.behind += 1;
+        }
         let (last, image_place) = &self.seconds[usize::from(image.second)];
         let second = &self.scene.faces[usize::from(last.face)];
         let distance_squared = (image_place - from).norm_squared();
-        let mirrored = Mirrored::new(&first.normal, near, image.first.distance, from, image_place, distance_squared);
-        if !self.scene.is_within_outline(first, &mirrored.point) {
+        let length = (distance_squared + 4.0 * near * image.first.distance).sqrt();
+        let sees = first.sees(from, near);
+        let Some(first_aperture) = self.scene.aperture(first, &sees, &image.first.seen(), length) else {
             return out.pruned.beside += 1;
-        }
-        let between = second.distance(&mirrored.point);
-        let later_share = match last.meets(between, &mirrored.point, second) {
-            Meeting::Behind => return out.pruned.behind += 1,
-            Meeting::Beside => return out.pruned.beside += 1,
-            Meeting::At(share) => share,
         };
-        let point = mirrored.point + (image_place - mirrored.point) * later_share;
-        if !self.scene.is_within_outline(second, &point) {
-            return out.pruned.beside += 1;
+        let mirrored = Mirrored::new(&first.normal, near, image.first.distance, from, image_place, length);
+        let between = second.distance(&mirrored.point);
+        if between * last.distance <= 0.0 {
+            return out.pruned.behind += 1;
         }
-        let first_leg = Leg::first(from, &mirrored.point, mirrored.length * share, mirrored.length);
-        let middle_leg = first_leg.next(&point, mirrored.length * (1.0 - share) * later_share);
+        // The second face sees the way from the mirror image of the start, straight through the first.
+        let start = from - first.normal * (2.0 * near);
+        let sees = second.sees(&start, second.distance(&start));
+        let Some(second_aperture) = self.scene.aperture(second, &sees, &last.seen(), length) else {
+            return out.pruned.beside += 1;
+        };
+        let later_share = between / (between + last.distance);
+        let point = mirrored.point + (image_place - mirrored.point) * later_share;
+        let first_leg = Leg::first(from, &mirrored.point, length * mirrored.share, length);
+        let middle_leg = first_leg.next(&point, length * (1.0 - mirrored.share) * later_share);
         let last_leg = middle_leg.last(&self.to);
         let along_normal = second.normal.dot(&mirrored.arrive);
         let arrive = mirrored.arrive - second.normal * (2.0 * along_normal);
+        let later_cosine = along_normal.abs().min(1.0);
         let bounces = [
-            first.bounce(mirrored.point, near, mirrored.depart, mirrored.cos_incidence),
-            second.bounce(point, between, mirrored.arrive, along_normal.abs().min(1.0)),
+            first.bounce(mirrored.point, near, mirrored.depart, mirrored.cos_incidence, first_aperture),
+            second.bounce(point, between, mirrored.arrive, later_cosine, second_aperture),
         ];
         let legs = [first_leg, middle_leg, last_leg];
-        self.add(&legs, &[first, second], mirrored.length, arrive, &bounces, out);
+        self.add(&legs, &[first, second], length, arrive, &bounces, out);
     }
 
     /// Adds a path with what obstructs its legs, unless the buildings that it bounces off stand in its own way.
@@ -213,36 +221,14 @@ impl<'a> Images<'a> {
     }
 }
 
-/// Whether the straight way from a point to an image behind a face goes through the face.
-enum Meeting {
-    Behind,
-    Beside,
-    /// Yes, after this share of the way.
-    At(f64),
-}
-
 impl Image {
     fn of(point: &Vec3, index: usize, face: &Face) -> Self {
         let (along, across) = (face.along.dot(point), face.across.dot(point));
         Self { face: index as u16, distance: face.distance(point), along, across }
     }
 
-    /// `near` is the signed distance of the point. An image that a face sees in front of it is the mirror image, as far
-    /// behind it.
-    fn meets(&self, near: f64, point: &Vec3, face: &Face) -> Meeting {
-        if near * self.distance <= 0.0 {
-            return Meeting::Behind;
-        }
-        let share = near / (near + self.distance);
-        let inside = |axis: &Vec3, far: f64, (low, high): (f64, f64)| {
-            let value = axis.dot(point) * (1.0 - share) + far * share;
-            value >= low && value <= high
-        };
-        if inside(&face.along, self.along, face.along_range) && inside(&face.across, self.across, face.across_range) {
-            Meeting::At(share)
-        } else {
-            Meeting::Beside
-        }
+    fn seen(&self) -> Seen {
+        Seen { along: self.along, across: self.across, distance: self.distance.abs() }
     }
 }
 
@@ -257,19 +243,20 @@ impl Face {
         distance > 0.0 || (distance < 0.0 && self.both_sides)
     }
 
+    /// A point at this signed distance.
+    fn sees(&self, point: &Vec3, distance: f64) -> Seen {
+        Seen { along: self.along.dot(point), across: self.across.dot(point), distance: distance.abs() }
+    }
+
     /// A bounce for a wave that comes from the side of this signed distance.
-    fn bounce(&self, point: Vec3, distance: f64, incoming: Vec3, cos_incidence: f64) -> Bounce {
+    fn bounce(&self, point: Vec3, distance: f64, incoming: Vec3, cos_incidence: f64, aperture: Aperture) -> Bounce {
         let normal = if distance > 0.0 { self.normal } else { -self.normal };
-        Bounce { point, normal, incoming, cos_incidence, face: self.number, layer: self.layer, obstacle: self.obstacle }
+        let Self { number: face, layer, obstacle, .. } = *self;
+        Bounce { point, normal, incoming, cos_incidence, face, layer, obstacle, aperture }
     }
 }
 
 impl Scene {
-    /// Whether a point in the plane of a face lies inside its outline, if it has one (a roof).
-    fn is_within_outline(&self, face: &Face, point: &Vec3) -> bool {
-        face.outline.is_none_or(|outline| outline::contains(self.range(outline), &point.xy()))
-    }
-
     /// Whether another wing of the building that the leg bounces off stands in the leg's way: such a path is no path. Only
     /// a building with inner corners can.
     fn own_body_blocks(&self, face: &Face, leg: &Leg) -> bool {
@@ -286,23 +273,23 @@ impl Scene {
 /// The mirror image's straight line, folded at the surface.
 struct Mirrored {
     point: Vec3,
-    length: f64,
+    /// Share of the way before the point.
+    share: f64,
     depart: Vec3,
     arrive: Vec3,
     cos_incidence: f64,
 }
 
 impl Mirrored {
-    /// `near` and `far` are the signed distances of the ends from the plane, of equal sign.
-    fn new(normal: &Vec3, near: f64, far: f64, from: &Vec3, to: &Vec3, distance_squared: f64) -> Self {
+    /// `near` and `far` are the signed distances of the ends from the plane, of equal sign; `length` the whole way's.
+    fn new(normal: &Vec3, near: f64, far: f64, from: &Vec3, to: &Vec3, length: f64) -> Self {
         let share = near / (near + far);
         let image = from - normal * (2.0 * near);
-        let length = (distance_squared + 4.0 * near * far).sqrt();
         let arrive = (to - image) / length;
         let along_normal = (near + far) / length;
         Self {
             point: image + (to - image) * share,
-            length,
+            share,
             depart: arrive - normal * (2.0 * along_normal),
             arrive,
             cos_incidence: along_normal.abs().min(1.0),
@@ -318,8 +305,8 @@ struct Window {
 }
 
 impl Window {
-    fn new(eye: &Vec3, face: &Face) -> Self {
-        let sides = face.corners().map(|corners| {
+    fn new(eye: &Vec3, face: &Face, room: f64) -> Self {
+        let sides = face.corners(room).map(|corners| {
             let middle = (corners[0] + corners[2]) / 2.0 - eye;
             std::array::from_fn(|index| {
                 let (one, two) = (corners[index] - eye, corners[(index + 1) % 4] - eye);
@@ -331,9 +318,9 @@ impl Window {
     }
 
     /// Whether nothing of another face can be seen through this one (`second`), by someone at the image of an end that is
-    /// at `distance` from it. May miss some that are hidden, never hides one that is seen.
-    fn hides(&self, other: &Face, second: &Face, distance: f64) -> bool {
-        let Some(corners) = other.corners() else { return false };
+    /// at `distance` from it; both faces have `room` about them. May miss some that are hidden, never hides one that is seen.
+    fn hides(&self, other: &Face, second: &Face, distance: f64, room: f64) -> bool {
+        let Some(corners) = other.corners(room) else { return false };
         if corners.iter().all(|corner| second.distance(corner) * distance <= 0.0) {
             return true;
         }
@@ -343,9 +330,10 @@ impl Window {
 }
 
 impl Face {
-    /// The corners of its rectangle, one after the other; none for the ground, which has no ends.
-    fn corners(&self) -> Option<[Vec3; 4]> {
-        let ends = [self.along_range.0, self.along_range.1, self.across_range.0, self.across_range.1];
+    /// The corners of its rectangle with some room about it, one after the other; none for the ground, which has no ends.
+    fn corners(&self, room: f64) -> Option<[Vec3; 4]> {
+        let (along, across) = (self.along_range, self.across_range);
+        let ends = [along.0 - room, along.1 + room, across.0 - room, across.1 + room];
         ends.iter().all(|end| end.is_finite()).then(|| {
             let place = |along: f64, across: f64| self.normal * self.offset + self.along * along + self.across * across;
             [place(ends[0], ends[2]), place(ends[1], ends[2]), place(ends[1], ends[3]), place(ends[0], ends[3])]

@@ -26,11 +26,13 @@
 //! assert_eq!(paths.len(), 3); // direct, ground, wall
 //! for path in paths.iter() {
 //!     assert_eq!(carrier.path_amplitude(&path), 1.0); // nothing stands in the way
+//!     assert!((carrier.faces_amplitude(&path) - 1.0).abs() < 0.1); // all faces are wide enough
 //!     let _matrix = carrier.interaction(&path, SlabModel::Averaged);
 //! }
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod aperture;
 mod crowd;
 mod images;
 mod index;
@@ -43,6 +45,7 @@ mod shadow;
 mod trace;
 mod tuned;
 
+pub use aperture::Aperture;
 pub use crowd::CrowdDraws;
 pub use images::Images;
 pub use obstacle::{

@@ -47,8 +47,10 @@ pub enum Obstacle {
     Wall(Wall),
     /// A flat rectangle of any orientation; bounces on both sides.
     Panel(Panel),
-    /// A closed building or stall; bounces on its walls and its roof, from outside.
+    /// A closed building; bounces on its walls and its roof, from outside.
     Building(Building),
+    /// A stall, a van, a container: as a building, but the surroundings go on behind it.
+    Stall(Building),
     /// An open-sided fabric roof; it only costs a little where a path goes through the fabric.
     Canopy(Canopy),
     /// A tree; its crown dampens.
@@ -268,6 +270,8 @@ pub enum ObstacleKind {
     Panel,
     /// See [`Obstacle::Building`].
     Building,
+    /// See [`Obstacle::Stall`].
+    Stall,
     /// See [`Obstacle::Canopy`].
     Canopy,
     /// See [`Obstacle::Tree`].
@@ -283,6 +287,7 @@ impl Obstacle {
             Obstacle::Wall(_) => ObstacleKind::Wall,
             Obstacle::Panel(_) => ObstacleKind::Panel,
             Obstacle::Building(_) => ObstacleKind::Building,
+            Obstacle::Stall(_) => ObstacleKind::Stall,
             Obstacle::Canopy(_) => ObstacleKind::Canopy,
             Obstacle::Tree(_) => ObstacleKind::Tree,
             Obstacle::Crowd(_) => ObstacleKind::Crowd,
@@ -315,7 +320,7 @@ impl Obstacle {
                 }
                 layer(&panel.layer)
             }
-            Obstacle::Building(building) => {
+            Obstacle::Building(building) | Obstacle::Stall(building) => {
                 outline(&building.footprint)?;
                 heights(Metres(0.0), building.height)?;
                 layer(&building.layer)

@@ -8,6 +8,7 @@ use super::obstacle::{
     Layer, MOST_OBSTACLES, MOST_PEOPLE, Obstacle, ObstacleKind, PlanPoint, ROUGHEST_GROUND, Site, SiteError,
 };
 use super::outline;
+use super::trace::Bounce;
 use crate::rf::material::Material;
 use crate::rf::{SPEED_OF_LIGHT, Vec3};
 use crate::units::{Hertz, Metres};
@@ -56,8 +57,12 @@ pub(super) struct Face {
     pub along_range: (f64, f64),
     pub across: Vec3,
     pub across_range: (f64, f64),
+    /// Which of its ends along it are inner corners of a building, where another face goes on.
+    pub closed: (bool, bool),
+    /// Whether it stands on the ground. Its foot is no edge either: what a wave loses there comes by way of the ground.
+    pub stands: bool,
     pub both_sides: bool,
-    /// The outline of a roof, as a range of [`Scene::corners`].
+    /// The outline of a roof, as a range of [`Scene::corners`]; none when it is the rectangle.
     pub outline: Option<(u32, u32)>,
     /// Its index in [`Scene::faces`].
     pub number: u16,
@@ -79,6 +84,8 @@ impl Face {
             along_range: endless,
             across: Vec3::y(),
             across_range: endless,
+            closed: (false, false),
+            stands: false,
             both_sides: false,
             outline: None,
             number: 0,
@@ -171,12 +178,23 @@ impl Scene {
         self.kinds.get(usize::from(obstacle)).copied()
     }
 
+    /// Where a wave meets the face that it bounces off: the bounce's point, or the nearest point of the face's rectangle to
+    /// one that lies beside it.
+    pub fn meeting_point(&self, bounce: &Bounce) -> Vec3 {
+        let Some(face) = self.faces.get(usize::from(bounce.face)) else { return bounce.point };
+        let toward = |axis: &Vec3, (low, high): (f64, f64)| {
+            let here = axis.dot(&bounce.point);
+            axis * (here.max(low).min(high) - here)
+        };
+        bounce.point + toward(&face.along, face.along_range) + toward(&face.across, face.across_range)
+    }
+
     /// How many faces bounce, the ground left out.
     pub fn face_count(&self) -> usize {
         self.faces.len() - 1
     }
 
-    /// The closed building that a point is inside of, if any: nothing that stands there can be planned.
+    /// The closed building or stall that a point is inside of, if any: nothing that stands there can be planned.
     pub fn inside(&self, point: &Vec3) -> Option<u16> {
         let plan = point.xy();
         self.bodies
@@ -197,7 +215,8 @@ impl Scene {
         match input {
             Obstacle::Wall(wall) => {
                 let layer = self.layer(&wall.layer);
-                self.upright_face(obstacle, layer, (wall.from, wall.to), (wall.base.0, wall.top.0), true);
+                let heights = (wall.base.0, wall.top.0);
+                self.upright_face(obstacle, layer, (wall.from, wall.to), heights, (false, false), true);
                 let outline = self.keep(&[wall.from, wall.to]);
                 let shape = Shape::Upright { outline, pieces: vec![outline], layer, walls: 1 };
                 self.body(obstacle, ObstacleKind::Wall, &[wall.from, wall.to], (wall.base.0, wall.top.0), shape);
@@ -217,6 +236,8 @@ impl Scene {
                     along_range: (start_along, start_along + panel.side.norm()),
                     across,
                     across_range: (start_across, start_across + width),
+                    closed: (false, false),
+                    stands: false,
                     both_sides: true,
                     outline: None,
                     number: 0,
@@ -237,18 +258,24 @@ impl Scene {
                 let plan = corners.map(|corner| corner.xy());
                 self.body(obstacle, ObstacleKind::Panel, &plan, heights, shape);
             }
-            Obstacle::Building(building) => {
+            Obstacle::Building(building) | Obstacle::Stall(building) => {
                 let layer = self.layer(&building.layer);
                 let corners = counter_clockwise(&building.footprint);
-                for (index, &corner) in corners.iter().enumerate() {
-                    let next = corners[(index + 1) % corners.len()];
-                    self.upright_face(obstacle, layer, (corner, next), (0.0, building.height.0), false);
+                let at = |index: usize| corners[index % corners.len()];
+                let is_inner = |index: usize| {
+                    let (before, here, next) = (at(index + corners.len() - 1), at(index), at(index + 1));
+                    outline::cross(&(here - before), &(next - here)) < 0.0
+                };
+                for index in 0..corners.len() {
+                    let closed = (is_inner(index), is_inner(index + 1));
+                    let heights = (0.0, building.height.0);
+                    self.upright_face(obstacle, layer, (at(index), at(index + 1)), heights, closed, false);
                 }
                 let outline = self.keep(&corners);
                 self.roof(obstacle, layer, outline, building.height.0);
                 let pieces = outline::convex_pieces(&corners).iter().map(|piece| self.keep(piece)).collect();
                 let shape = Shape::Upright { outline, pieces, layer, walls: 2 };
-                self.body(obstacle, ObstacleKind::Building, &corners, (0.0, building.height.0), shape);
+                self.body(obstacle, input.kind(), &corners, (0.0, building.height.0), shape);
             }
             Obstacle::Canopy(canopy) => {
                 let corners = counter_clockwise(&canopy.footprint);
@@ -303,6 +330,7 @@ impl Scene {
         layer: u16,
         (from, to): (PlanPoint, PlanPoint),
         heights: (f64, f64),
+        closed: (bool, bool),
         both_sides: bool,
     ) {
         let side = to - from;
@@ -316,6 +344,8 @@ impl Scene {
             along_range: (start, start + side.norm()),
             across: Vec3::z(),
             across_range: heights,
+            closed,
+            stands: heights.0 == 0.0,
             both_sides,
             outline: None,
             number: 0,
@@ -327,22 +357,31 @@ impl Scene {
 
     fn roof(&mut self, obstacle: u16, layer: u16, outline: (u32, u32), height: f64) {
         let corners = self.range(outline);
-        let range = |part: fn(&PlanPoint) -> f64| {
-            corners
-                .iter()
-                .map(part)
-                .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)))
+        let side = |index: usize| corners[(index + 1) % corners.len()] - corners[index];
+        // Along the longest side, so that a rectangle is one.
+        let longest = (0..corners.len()).map(side).fold(PlanPoint::x() * 1e-9, |longest, side| {
+            if side.norm_squared() > longest.norm_squared() { side } else { longest }
+        });
+        let along = longest.normalize();
+        let across = PlanPoint::new(-along.y, along.x);
+        let range = |axis: &PlanPoint| {
+            let places = corners.iter().map(|corner| axis.dot(corner));
+            places.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)))
         };
-        let (along_range, across_range) = (range(|corner| corner.x), range(|corner| corner.y));
+        let (along_range, across_range) = (range(&along), range(&across));
+        let all = (along_range.1 - along_range.0) * (across_range.1 - across_range.0);
+        let is_rectangle = corners.len() == 4 && outline::signed_area(corners).abs() > (1.0 - 1e-9) * all;
         self.face(Face {
             normal: Vec3::z(),
             offset: height,
-            along: Vec3::x(),
+            along: Vec3::new(along.x, along.y, 0.0),
             along_range,
-            across: Vec3::y(),
+            across: Vec3::new(across.x, across.y, 0.0),
             across_range,
+            closed: (false, false),
+            stands: false,
             both_sides: false,
-            outline: Some(outline),
+            outline: (!is_rectangle).then_some(outline),
             number: 0,
             layer,
             obstacle: Some(obstacle),

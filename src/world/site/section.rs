@@ -49,7 +49,9 @@ pub fn section(site: &Site, from: &PlanPoint, to: &PlanPoint) -> Vec<Cut> {
                     keep(&[span], Metres(base), Metres(top));
                 }
             }
-            Obstacle::Building(building) => keep(&line.through(&building.footprint), Metres(0.0), building.height),
+            Obstacle::Building(building) | Obstacle::Stall(building) => {
+                keep(&line.through(&building.footprint), Metres(0.0), building.height);
+            }
             Obstacle::Canopy(canopy) => keep(&line.through(&canopy.footprint), canopy.base, canopy.top),
             Obstacle::Crowd(crowd) => keep(&line.through(&crowd.footprint), Metres(0.0), crowd.head_height),
             Obstacle::Tree(tree) => {

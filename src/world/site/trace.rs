@@ -1,5 +1,6 @@
 //! The paths between two points, as they are kept: [`Images`](super::Images) finds them.
 
+use super::aperture::Aperture;
 use super::images::Images;
 use super::obstruction::Obstruction;
 use super::scene::Scene;
@@ -51,6 +52,8 @@ pub struct Bounce {
     pub layer: u16,
     /// The obstacle whose face it is; none for the ground.
     pub obstacle: Option<u16>,
+    /// How the edges of the face stand about the point, which may lie a little beside it.
+    pub aperture: Aperture,
 }
 
 /// Ways of bouncing that were tried between two points and gave no path, by reason.
@@ -60,7 +63,7 @@ pub struct Pruned {
     pub out_of_sight: u32,
     /// An end or the other bounce is behind a surface.
     pub behind: u32,
-    /// The mirror point lies beside a surface.
+    /// The mirror point lies so far beside a surface that nothing comes of it.
     pub beside: u32,
     /// Another wing of the building that the wave bounces off stands in the way.
     pub own_walls: u32,
@@ -108,6 +111,11 @@ pub struct TracedPath<'a> {
 }
 
 impl TracedPath<'_> {
+    /// Whether every bounce lies on its face, so that ray optics has this path too.
+    pub fn is_of_rays(&self) -> bool {
+        self.bounces.iter().all(|bounce| bounce.aperture.holds_mirror_point())
+    }
+
     /// Its corners in order: transmitting end, bounces, receiving end.
     pub fn points(&self) -> impl Iterator<Item = Vec3> + '_ {
         std::iter::once(self.from).chain(self.bounces.iter().map(|bounce| bounce.point)).chain(std::iter::once(self.to))

@@ -190,6 +190,12 @@ impl TunedScene<'_> {
         }
     }
 
+    /// The factor on a path's field amplitude of the faces that it bounces off being no larger than they are: 1 for the
+    /// direct path and the ground, about a half with the mirror point on an edge; see [`Aperture`](super::Aperture).
+    pub fn faces_amplitude(&self, path: &TracedPath) -> f64 {
+        path.bounces.iter().map(|bounce| bounce.aperture.amplitude(self.root)).product()
+    }
+
     /// The factor on a path's field amplitude of everything that obstructs it: 1 for a free path, at most the lit maximum
     /// of a single edge, never negative.
     pub fn path_amplitude(&self, path: &TracedPath) -> f64 {
@@ -421,7 +427,7 @@ struct Stance {
 }
 
 /// From 0 at 0 to 1 at 1 without a kink.
-fn smooth_step(place: f64) -> f64 {
+pub(super) fn smooth_step(place: f64) -> f64 {
     let place = place.clamp(0.0, 1.0);
     place * place * (3.0 - 2.0 * place)
 }
