@@ -412,7 +412,9 @@ mod tests {
         let rule = preset("eu-5725-5875").unwrap();
         let at = |power: f64| check(&sent(power, 0.0, 5800.0, false), rule);
         assert!(matches!(at(13.979_400_086_720_377), RuleVerdict::Within(_)));
-        assert!(matches!(at(14.0), RuleVerdict::Above { radiated: Some(over), conducted: None } if (over.0 - 0.0206).abs() < 1e-4));
+        assert!(
+            matches!(at(14.0), RuleVerdict::Above { radiated: Some(over), conducted: None } if (over.0 - 0.0206).abs() < 1e-4)
+        );
         let amateur = preset("amateur-5650-5925").unwrap();
         assert_eq!(check(&sent(60.0, 0.0, 5800.0, false), amateur), RuleVerdict::NotBounded);
         // 1500 W are 61.76 dBm.

@@ -34,6 +34,7 @@
 mod crowd;
 mod images;
 mod index;
+mod nearness;
 mod obstacle;
 mod obstruction;
 mod outline;
@@ -45,6 +46,7 @@ mod tuned;
 
 pub use crowd::CrowdDraws;
 pub use images::Images;
+pub use nearness::Solid;
 pub use obstacle::{
     Building, Canopy, Crowd, DENSEST_CROWD, FABRIC_DRY, FABRIC_WET, FARTHEST, Ground, Layer, MOST_CORNERS,
     MOST_OBSTACLES, MOST_PEOPLE, Obstacle, ObstacleFault, ObstacleKind, PERSON_HEIGHT, Panel, PlanPoint,
