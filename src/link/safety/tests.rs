@@ -46,8 +46,8 @@ fn wall(north: f64, height_m: f64) -> Obstacle {
         id: "wall".to_owned(),
         name: "Wall".to_owned(),
         shape: ObstacleShape::Wall(WallShape {
-            from_m: [20.0, north],
-            to_m: [24.0, north],
+            from_m: [21.8, north],
+            to_m: [22.2, north],
             height_m,
             thickness_m: 0.2,
             material: Material::Wood,

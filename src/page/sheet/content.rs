@@ -62,7 +62,7 @@ pub struct EntryContent {
     /// Whether that is above the limit.
     pub is_above_limit: bool,
     /// Who else is on its channel; empty when nobody is.
-    pub same_channel: Vec<String>,
+    pub same_channel: String,
     /// The antenna on the aircraft.
     pub aircraft: String,
     /// Where it is received, with what, and how that is aimed.
@@ -217,14 +217,20 @@ fn entry_content(
         air,
         radiated,
         is_above_limit,
-        same_channel: judged
-            .map_or_else(Vec::new, |judged| judged.same_channel.iter().map(|shared| shared.sentence.clone()).collect()),
+        same_channel: judged.map_or_else(String::new, |judged| same_channel(judged, plan)),
         aircraft,
         seat: seat_words(plan, index, units),
         worst: judged.map_or_else(String::new, |judged| worst_words(judged, plan, units)),
         check: judged.map_or_else(String::new, |judged| checks::on_site(&judged.cause, plan)),
         readings: judged.map_or_else(Vec::new, |judged| readings(report, judged)),
     }
+}
+
+/// Whose channels meet the entry's, by name.
+fn same_channel(judged: &EntryReport, plan: &Plan) -> String {
+    let name = |id: &str| plan.entries.iter().find(|entry| entry.id == id).map_or("", |entry| entry.name.as_str());
+    let names: Vec<&str> = judged.same_channel.iter().map(|shared| name(&shared.entry)).collect();
+    if names.is_empty() { String::new() } else { format!("Channel meets that of {}.", names.join(", ")) }
 }
 
 /// The radiated power against the picked rule, and whether it is above.
