@@ -4,7 +4,7 @@ use lapmargin::rf::exposure::{
     Exposed, ExposureStandard, Reflection, eirp, eirp_of_erp, eirp_of_field_strength, exposure_distance,
     field_strength, icnirp_local_limit, power_density,
 };
-use lapmargin::rf::power_rule::{PRESETS, RuleVerdict, check, preset};
+use lapmargin::rf::power_rule::{Emission, PRESETS, PowerLimit, RuleVerdict, check, preset};
 use lapmargin::units::{Db, Dbi, Dbm, Hertz, Metres, Watts, WattsPerSquareMetre};
 use proptest::prelude::*;
 
@@ -114,14 +114,39 @@ fn channels_lie_in_their_bands() {
 
 proptest! {
     #[test]
-    fn a_rule_is_broken_exactly_above_its_limit(level in -40.0..60.0f64, pick in 0..PRESETS.len()) {
+    fn a_rule_is_broken_exactly_above_its_limits(level in -40.0..60.0f64, gain in -5.0..15.0f64, pick in 0..PRESETS.len()) {
         let rule = &PRESETS[pick];
-        match (check(Dbm(level), rule), rule.limit.eirp()) {
-            (RuleVerdict::NotBounded, None) => {}
-            (RuleVerdict::Within(room), Some(limit)) => prop_assert!((limit.0 - level - room.0).abs() < 1e-8),
-            (RuleVerdict::Above(over), Some(limit)) => prop_assert!((level - limit.0 - over.0).abs() < 1e-8 && over.0 > 0.0),
-            (verdict, limit) => prop_assert!(false, "{verdict:?} {limit:?}"),
+        let sent = Emission {
+            conducted: Dbm(level),
+            peak_gain: Dbi(gain),
+            eirp: Dbm(level + gain),
+            carrier: Hertz(0.5 * (rule.from.0 + rule.to.0)),
+            bandwidth: Hertz(0.0),
+            is_digital: true,
+        };
+        // How far each power is above its limit, worked out here: the conducted one may need less gain.
+        let radiated = rule.limit.eirp().map(|limit| level + gain - limit.0);
+        let conducted = match rule.limit {
+            PowerLimit::Conducted { most, free_gain } => Some(level + (gain - free_gain.0).max(0.0) - most.0),
+            PowerLimit::Transmitter(most) => Some(level - most.0),
+            _ => None,
+        };
+        let near = |got: Option<Db>, over: Option<f64>| match (got, over.filter(|over| *over > 0.0)) {
+            (Some(got), Some(over)) => (got.0 - over).abs() < 1e-8,
+            (got, over) => got.is_none() && over.is_none(),
+        };
+        let room = radiated.map(|over| -over.max(conducted.unwrap_or(over)));
+        match check(&sent, rule) {
+            RuleVerdict::NotBounded => prop_assert!(radiated.is_none() && conducted.is_some_and(|over| over <= 0.0)),
+            RuleVerdict::Within(got) => prop_assert!(room.is_some_and(|room| room >= 0.0 && (room - got.0).abs() < 1e-8)),
+            RuleVerdict::Above { conducted: one, radiated: other } => {
+                prop_assert!(one.is_some() || other.is_some());
+                prop_assert!(near(one, conducted) && near(other, radiated), "{one:?} {other:?}");
+            }
+            verdict => prop_assert!(false, "{verdict:?}"),
         }
+        let analogue = Emission { is_digital: false, ..sent };
+        prop_assert_eq!(check(&analogue, rule) == RuleVerdict::OtherModulation, rule.digital_alone);
     }
 
     #[test]

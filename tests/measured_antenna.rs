@@ -189,7 +189,7 @@ fn a_plan_with_a_table_is_of_the_second_version_and_without_it_of_the_first() {
     let Err(LoadError::Problems(found)) = load(&text.replace("\"version\": 2", "\"version\": 1")) else {
         panic!("it was read")
     };
-    assert_eq!(found[0].to_string(), "version: 1; must be 2 (version)");
+    assert_eq!(found[0].to_string(), "version: 1; must be 2 to 3 (version)");
 }
 
 #[test]

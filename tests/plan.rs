@@ -92,6 +92,7 @@ fn number_fields() -> Vec<NumberField> {
         "entries[2].radios[0].mounting.frame_loss_db", FRAME_LOSS_DB,
             plan => *mounting(plan).frame_loss_db.as_mut().unwrap();
         "rules.eirp_limit_dbm", EIRP_LIMIT_DBM, plan => *plan.rules.eirp_limit_dbm.as_mut().unwrap();
+        "rules.keep_away_m", KEEP_AWAY_M, plan => *plan.rules.keep_away_m.as_mut().unwrap();
         "targets.picture_share", PICTURE_SHARE, plan => plan.targets.picture_share;
         "targets.wanted_reserve_db", WANTED_RESERVE_DB, plan => plan.targets.wanted_reserve_db;
     }
@@ -146,11 +147,12 @@ fn noise(plan: &mut Plan, receiver: usize) -> &mut f64 {
 fn everything() -> Plan {
     let mut plan = demo();
     (plan.site.k_db, plan.site.xpr_db, plan.site.shadowing_db) = (Some(9.0), Some(8.0), Some(4.0));
-    plan.rules.eirp_limit_dbm = Some(14.0);
+    (plan.rules.eirp_limit_dbm, plan.rules.keep_away_m) = (Some(14.0), Some(4.0));
     *kit(&mut plan) = AntennaKit {
         kind: AntennaKind::CircularPatch,
         hand: StatedHand::Right,
         gain_dbi: Some(7.0),
+        gain_is_measured: true,
         axial_ratio_db: Some(2.0),
         beamwidth_deg: Some(75.0),
         rejection_db: Some(12.0),
@@ -658,6 +660,7 @@ fn antenna() -> impl Strategy<Value = AntennaKit> {
             kind,
             hand,
             gain_dbi,
+            gain_is_measured: false,
             axial_ratio_db,
             beamwidth_deg,
             rejection_db,
@@ -677,7 +680,11 @@ fn antenna_or_table() -> impl Strategy<Value = AntennaKit> {
             rows[1][1] = 2.5;
             rows
         });
-        AntennaKit { table, ..antenna }
+        AntennaKit {
+            gain_is_measured: table.is_none() && antenna.gain_dbi.is_some_and(|gain| gain > 10.0),
+            table,
+            ..antenna
+        }
     })
 }
 
@@ -730,7 +737,14 @@ fn entry() -> impl Strategy<Value = Entry> {
             name,
             receiver: "receiver-0".into(),
             channel_hz,
-            radios: vec![Radio { purpose: Purpose::Video, power_dbm, feed, antenna, mounting }],
+            radios: vec![Radio {
+                purpose: Purpose::Video,
+                power_dbm,
+                power_is_measured: power_dbm > 30.0,
+                feed,
+                antenna,
+                mounting,
+            }],
         },
     )
 }
@@ -979,4 +993,27 @@ proptest! {
         let document: Value = serde_json::from_str(&save(&plan)).unwrap();
         prop_assert_eq!(document["site"]["width_m"].as_f64().map(f64::to_bits), Some(bits));
     }
+}
+
+#[test]
+fn measured_values_and_a_distance_to_keep_are_of_the_third_version() {
+    let mut plan = demo();
+    assert_eq!(plan.lowest_version(), 1);
+    plan.entries[0].radios[0].power_is_measured = true;
+    assert_eq!(plan.lowest_version(), 3);
+    plan.version = 3;
+    let text = save(&plan);
+    assert!(text.contains("\"power_is_measured\": true") && text.contains("\"version\": 3"));
+    assert!(!text.contains("gain_is_measured") && !text.contains("keep_away_m"), "what is not said is not written");
+    assert_eq!(load(&text).as_ref(), Ok(&plan));
+    // The tick taken away again: an older build reads the plan.
+    plan.entries[0].radios[0].power_is_measured = false;
+    assert_eq!(plan.lowest_version(), 1);
+    kit(&mut plan).gain_is_measured = true;
+    assert_eq!(plan.lowest_version(), 3);
+    kit(&mut plan).gain_is_measured = false;
+    plan.rules.keep_away_m = Some(8.0);
+    assert_eq!(plan.lowest_version(), 3);
+    plan.version = 1;
+    assert!(load(&save(&plan)).is_err_and(|why| why.to_string().contains("version: 1; must be 3 (version)")));
 }

@@ -15,8 +15,10 @@ fn whole_plan() -> Plan {
     plan.entries.truncate(2);
     (plan.site.k_db, plan.site.xpr_db, plan.site.shadowing_db) = (Some(9.0), Some(8.0), Some(4.0));
     plan.rules.eirp_limit_dbm = Some(14.0);
+    plan.rules.keep_away_m = Some(4.0);
     for entry in &mut plan.entries {
         entry.radios[0].mounting.frame_loss_db = Some(6.0);
+        entry.radios[0].power_is_measured = true;
     }
     let receivers: Vec<String> = plan.entries.iter().map(|entry| entry.receiver.clone()).collect();
     plan.receivers.retain(|receiver| receivers.contains(&receiver.id));
@@ -27,6 +29,7 @@ fn whole_plan() -> Plan {
         kind: AntennaKind::CircularPatch,
         hand: StatedHand::Right,
         gain_dbi: Some(7.0),
+        gain_is_measured: true,
         axial_ratio_db: Some(2.0),
         beamwidth_deg: Some(75.0),
         rejection_db: Some(12.0),

@@ -16,6 +16,8 @@ use super::map::{Map, MapError, MapRequest};
 use super::paths::{self, Carried, Geometry, Mixing};
 use super::place::{Met, Place, lowest_carrier};
 use super::report::{BudgetLine, EntryReport, Explanation, HandComparison, HandComparisonRow, Notice, Report};
+use super::safety;
+use super::same_channel::shared_channels;
 use super::stage::{Key, Stage, key};
 use super::track::Track;
 use crate::plan::convert;
@@ -118,9 +120,10 @@ impl Evaluator {
             }
         };
         notices.extend(flight.notices.iter().cloned());
+        let safety = safety::findings(plan, flight);
         if let Err(notice) = &*ground.place {
             notices.push(notice.clone());
-            return Report { lap: flight.columns.clone(), notices, ..Report::empty(effort) };
+            return Report { lap: flight.columns.clone(), safety, notices, ..Report::empty(effort) };
         }
         let mut entries = Vec::new();
         for index in 0..plan.entries.len() {
@@ -129,7 +132,7 @@ impl Evaluator {
                 Err(notice) => notices.push(notice),
             }
         }
-        Report { lap: flight.columns.clone(), entries, notices, ..Report::empty(effort) }
+        Report { lap: flight.columns.clone(), entries, safety, notices, ..Report::empty(effort) }
     }
 
     /// How an entry would do with a right-hand, a left-hand and a linear antenna on the aircraft, all else as it is.
@@ -325,6 +328,7 @@ impl Evaluator {
         report.id.clone_from(&entry.id);
         report.name.clone_from(&entry.name);
         report.receiver.clone_from(&entry.receiver);
+        report.same_channel = shared_channels(plan, index);
         Ok(report)
     }
 

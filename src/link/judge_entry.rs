@@ -60,7 +60,7 @@ impl<'a> Prepared<'a> {
     }
 }
 
-/// Judges entry `index` of the plan. Who the entry is, whoever keeps the report fills in.
+/// Judges entry `index` of the plan. Who the entry is and who shares its channel, whoever keeps the report fills in.
 ///
 /// # Errors
 /// A blocking notice when the kit cannot be built.
@@ -100,6 +100,8 @@ pub fn judge(plan: &Plan, index: usize, prepared: &Prepared<'_>) -> Result<Judge
         cause_gain_db: cause_gain.0,
         worst: stretch(&run, &heard, flight),
         frequency_hz: kit.frequency.0,
+        power_dbm: kit.power.0,
+        peak_gain_dbi: kit.transmitter.peak_gain().0,
         eirp_dbm: kit.eirp().0,
         threshold_dbm: kit.threshold.0,
         good_threshold_dbm: kit.good_threshold.0,
@@ -108,6 +110,7 @@ pub fn judge(plan: &Plan, index: usize, prepared: &Prepared<'_>) -> Result<Judge
         ports: heard.ports,
         together: heard.together,
         hand_cases,
+        same_channel: Vec::new(),
         caveats: kit.remarks(),
     };
     Ok(Judged { kit, report })
@@ -128,7 +131,7 @@ fn hear_all_hands(
     kit::hand_choices(plan, index)?.into_iter().map(hear).collect()
 }
 
-/// Standard deviation of the levels in a run: shadowing there and unknown kit.
+/// Standard deviation of the levels in a run: shadowing there, unknown kit and tolerances of stated kit.
 fn sigma_there(run: &Run, kit: &Kit, heard: &HeardLap) -> Db {
     let sigmas = &heard.together.sigma_db;
     let shadowing = run.samples(sigmas.len()).map(|sample| sigmas[sample]).sum::<f64>() / run.count.max(1) as f64;

@@ -9,7 +9,7 @@ use crate::plan::convert;
 use crate::plan::document::{
     AntennaKind, AntennaKit, Entry, Feed, Placement, Plan, Purpose, Radio, Receiver, Seat, StatedHand, Switching,
 };
-use crate::plan::presets::{self, Assumed};
+use crate::plan::presets::{self, Assumed, COMMON_PRACTICE, Tolerance};
 use crate::rf::antenna::Antenna;
 use crate::rf::exposure::eirp;
 use crate::rf::polarization::Hand;
@@ -47,8 +47,53 @@ pub struct Kit {
     pub assumed: Vec<Assumed>,
     /// How many of them are of the transmitting end.
     pub assumed_of_transmitter: usize,
+    /// How far stated values may be off.
+    pub tolerances: Tolerances,
     /// What models say about the numbers they were given.
     pub caveats: Vec<String>,
+}
+
+/// How far the stated power and the stated gains may be off; not at all by default, as where no band is asked for.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Tolerances {
+    /// The conducted power.
+    pub power: Tolerance,
+    /// The gain of the transmitting antenna; `None` where a typical value stands in, with a band of its own.
+    pub transmit_gain: Option<Tolerance>,
+    /// The gain of a receiving antenna: the widest of the ports, of which only one is in use; `None` as above.
+    pub receive_gain: Option<Tolerance>,
+}
+
+impl Tolerances {
+    fn of(radio: &Radio, receiver: &Receiver) -> Self {
+        let ports = receiver.ports.iter().filter_map(|port| presets::gain_tolerance(&port.antenna));
+        Self {
+            power: presets::power_tolerance(radio),
+            transmit_gain: presets::gain_tolerance(&radio.antenna),
+            receive_gain: ports.max_by(|one, other| one.band.0.total_cmp(&other.band.0)),
+        }
+    }
+
+    /// Variance that they add to the margin, dB²: the values err independently.
+    pub fn variance_db2(&self) -> f64 {
+        let all = [Some(self.power), self.transmit_gain, self.receive_gain];
+        all.into_iter().flatten().map(|tolerance| tolerance.sigma().0 * tolerance.sigma().0).sum()
+    }
+
+    /// All of them in a sentence; none where no band is asked for.
+    fn remark(&self) -> Option<String> {
+        let gain = |tolerance: Option<Tolerance>, whose: &str| {
+            tolerance.map_or_else(String::new, |Tolerance { band }| format!(", the gain of {whose} ± {} dB", band.0))
+        };
+        (self.power != Tolerance::default()).then(|| {
+            format!(
+                "stated values may be off: the power ± {} dB{}{} ({COMMON_PRACTICE})",
+                self.power.band.0,
+                gain(self.transmit_gain, "the aircraft's antenna"),
+                gain(self.receive_gain, "the receiving antenna"),
+            )
+        })
+    }
 }
 
 /// One input.
@@ -183,6 +228,7 @@ pub fn kit(plan: &Plan, index: usize, hands: Hands) -> Result<Kit, Notice> {
         },
         assumed,
         assumed_of_transmitter,
+        tolerances: Tolerances::of(radio, receiver),
         caveats,
     })
 }
@@ -193,7 +239,7 @@ impl Kit {
         eirp(self.power, self.transmit_feed_loss, self.transmitter.peak_gain())
     }
 
-    /// Variance that unknown kit adds to the margin, dB². Values taken for the same reason on several ports count once:
+    /// Variance that unknown kit and the tolerances of stated kit add to the margin, dB². Values taken for the same reason on several ports count once:
     /// only one port is in use. The two ends err independently, also with antennas of one kind.
     pub fn kit_variance_db2(&self) -> f64 {
         let (sent, received) = self.assumed.split_at(self.assumed_of_transmitter.min(self.assumed.len()));
@@ -202,7 +248,8 @@ impl Kit {
             .enumerate()
             .filter(|(index, one)| received[..*index].iter().all(|other| other.what != one.what))
             .map(|(_, one)| one);
-        sent.iter().chain(once).map(|assumed| assumed.sigma.0 * assumed.sigma.0).sum()
+        let unknown: f64 = sent.iter().chain(once).map(|assumed| assumed.sigma.0 * assumed.sigma.0).sum();
+        unknown + self.tolerances.variance_db2()
     }
 
     /// The hand that was judged at the ports: of those whose hand was unknown, or else of the first port that has one.
@@ -217,7 +264,7 @@ impl Kit {
         let assumed = self.assumed.iter().map(|Assumed { what, value, band, unit, source, .. }| {
             format!("{what} is taken as {value} ± {band} {unit} ({source})")
         });
-        for remark in assumed.chain(self.caveats.iter().cloned()) {
+        for remark in assumed.chain(self.tolerances.remark()).chain(self.caveats.iter().cloned()) {
             if !remarks.contains(&remark) {
                 remarks.push(remark);
             }
@@ -292,4 +339,49 @@ fn video(index: usize, entry: &Entry) -> Result<&Radio, Notice> {
         .iter()
         .find(|radio| radio.purpose == Purpose::Video)
         .ok_or_else(|| Notice::blocking(format!("entries[{index}].radios"), "an entry needs a video transmitter"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::demo;
+
+    fn variance(plan: &Plan) -> f64 {
+        let hands = hand_choices(plan, 0).expect("an entry")[0];
+        kit(plan, 0, hands).expect("a kit").kit_variance_db2()
+    }
+
+    /// By hand: a band of ± b has the variance b²/3. The demo states everything: power ± 1.5, its omni ± 0.7 (no wider than
+    /// what is taken for an omni that nobody knows), a patch and an omni at the goggles, of which the patch is off the most,
+    /// ± 1.
+    #[test]
+    fn tolerances_of_stated_values_add_as_squares() {
+        let mut plan = demo();
+        assert!((variance(&plan) - (2.25 + 0.49 + 1.0) / 3.0).abs() < 1e-12);
+        plan.entries[0].radios[0].power_is_measured = true;
+        assert!((variance(&plan) - (0.25 + 0.49 + 1.0) / 3.0).abs() < 1e-12);
+        plan.entries[0].radios[0].antenna.gain_is_measured = true;
+        plan.receivers[0].ports.iter_mut().for_each(|port| port.antenna.gain_is_measured = true);
+        assert!((variance(&plan) - (0.25 + 0.25 + 0.25) / 3.0).abs() < 1e-12);
+        // Nobody knows the gain: the typical value's own band, ± 0.7, whatever was ticked.
+        plan.entries[0].radios[0].antenna.gain_dbi = None;
+        assert!((variance(&plan) - (0.25 + 0.49 + 0.25) / 3.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn tolerances_are_said_with_the_rest_that_is_taken_for_granted() {
+        let mut plan = demo();
+        let remarks = |plan: &Plan| {
+            let hands = hand_choices(plan, 0).expect("an entry")[0];
+            kit(plan, 0, hands).expect("a kit").remarks()
+        };
+        assert_eq!(
+            remarks(&plan),
+            [
+                "stated values may be off: the power ± 1.5 dB, the gain of the aircraft's antenna ± 0.7 dB, the gain of the receiving antenna ± 1 dB (common practice, no source)"
+            ]
+        );
+        plan.receivers[0].ports.iter_mut().for_each(|port| port.antenna.gain_dbi = None);
+        assert!(!remarks(&plan).iter().any(|remark| remark.contains("receiving antenna ±")));
+    }
 }

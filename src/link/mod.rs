@@ -6,6 +6,7 @@
 //! 1. What everything speaks of.
 //!    - [`effort`]: [`Effort`], how thoroughly a plan is evaluated
 //!    - [`progress`]: [`progress::Progress`], how far what is done in steps has come
+//!    - [`finding`]: [`finding::SafetyFinding`] and [`finding::SharedChannel`], what a report says of safety and shared channels
 //!    - [`report`]: [`report::Report`] and all that it holds, [`report::Explanation`], [`report::Notice`]
 //!    - [`stage`](mod@stage): results that are kept until what they read changes
 //!    - [`end`]: [`end::End`], an antenna turned into the world, with what shades it
@@ -26,11 +27,13 @@
 //!    - [`lap`]: a lap's columns, its share of picture and its reserve
 //!    - [`cause`](mod@cause): why the worst place is the worst
 //!    - `judge_entry`: all of that for one entry, with the hands that do worst
+//!    - [`safety`], [`same_channel`]: where the line comes too near to people and things, and who shares a channel
 //! 9. Of its own.
 //!    - [`wander`], [`track`], [`flown`], [`breakups`]: the lap as time passes, simulated many times
 //!    - [`map`]: what a receiver makes of every place of the site
 //!    - [`pair`]: one link by itself, as it stands on a bench
 //!    - [`picture`]: what a screen shows of it, as an illustration
+//!    - [`arbiter`]: what simulated laps say beside a verdict; [`allowed`]: what is sent beside the picked limit
 //! 10. [`evaluator`]: [`Evaluator`], the stages in order, each kept until what it reads changes
 //! 11. [`sheet`]: the report written out
 //!
@@ -41,6 +44,8 @@
 //! assert_eq!(report.entries.len(), plan.entries.len());
 //! ```
 
+pub mod allowed;
+pub mod arbiter;
 pub mod breakups;
 pub mod cause;
 pub mod cautions;
@@ -49,6 +54,7 @@ pub mod effort;
 pub mod end;
 pub mod evaluator;
 pub mod explain;
+pub mod finding;
 pub mod flight;
 pub mod flown;
 pub mod hear;
@@ -64,6 +70,8 @@ pub mod place;
 pub mod progress;
 pub mod receiver;
 pub mod report;
+pub mod safety;
+pub mod same_channel;
 pub mod sheet;
 pub mod side_view;
 pub mod stage;

@@ -6,6 +6,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::effort::Effort;
+use super::finding::{SafetyFinding, SharedChannel};
 use crate::rf::polarization::Hand;
 
 /// Levels are never reported below this: far under any receiver's noise, and finite.
@@ -22,6 +23,8 @@ pub struct Report {
     pub bounces: u8,
     /// One report per entry that could be judged, in the plan's order.
     pub entries: Vec<EntryReport>,
+    /// Where the flown line comes too near to people and things, the worst first.
+    pub safety: Vec<SafetyFinding>,
     /// What kept the rest from being judged, and what a person should know about the plan as a whole.
     pub notices: Vec<Notice>,
 }
@@ -33,6 +36,7 @@ impl Report {
             lap: LapColumns::default(),
             bounces: effort.bounces.most_bounces(),
             entries: Vec::new(),
+            safety: Vec::new(),
             notices: Vec::new(),
         }
     }
@@ -147,9 +151,9 @@ pub struct EntryReport {
     pub good_share: f64,
     /// The largest drop of every level that still meets the target; negative if levels must rise.
     pub reserve_db: f64,
-    /// Probability that the reserve survives shadowing and unknown kit: Φ(reserve / sigma).
+    /// Probability that the reserve survives shadowing, unknown kit and the tolerances of stated kit: Φ(reserve / sigma).
     pub confidence: f64,
-    /// Standard deviation of the band: shadowing and unknown kit together.
+    /// Standard deviation of the band: shadowing, unknown kit and the tolerances of stated kit together.
     pub sigma_db: f64,
     /// 1st percentile over the lap's time of the margin of the port in use.
     pub margin_p1_db: f64,
@@ -161,6 +165,10 @@ pub struct EntryReport {
     pub worst: Stretch,
     /// Carrier frequency.
     pub frequency_hz: f64,
+    /// Conducted power at the transmitter's connector.
+    pub power_dbm: f64,
+    /// Peak gain of the transmitting antenna, both polarizations together.
+    pub peak_gain_dbi: f64,
     /// Radiated power: conducted power less feed loss plus peak total gain.
     pub eirp_dbm: f64,
     /// Level below which a line or frame is lost.
@@ -175,6 +183,8 @@ pub struct EntryReport {
     pub pad: PadReport,
     /// The hands that were judged; more than one when a hand is unknown. The worst is the one reported.
     pub hand_cases: Vec<HandCase>,
+    /// Other entries whose channels meet this one's.
+    pub same_channel: Vec<SharedChannel>,
     /// Caveats: unknown kit and its typical values, values outside a model's range.
     pub caveats: Vec<String>,
 }

@@ -4,21 +4,24 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
+use super::allowed::standing;
+use super::arbiter::{self, spare_words};
 use super::breakups::{BreakupPlace, Breakups, number_words};
 use super::cautions::{BEFORE_YOU_FLY, WHO_DECIDES};
 use super::effort::Effort;
 use super::evaluator::Evaluator;
+use super::finding::{SafetyFinding, SharedChannel};
 use super::report::{
     BudgetLine, Cause, EntryReport, HandCase, LapColumns, Notice, PadReport, Report, Stretch, Verdict,
 };
 use crate::plan::document::Plan;
 use crate::rf::power_rule::licence_caution;
-use crate::units::Hertz;
+use crate::units::{Db, Hertz};
 
 /// Value of `format` in the JSON report.
 pub const REPORT_FORMAT: &str = "lapmargin-report";
 /// Version of the JSON report; what changed in each stands in `docs/report.md`.
-pub const REPORT_VERSION: u32 = 2;
+pub const REPORT_VERSION: u32 = 3;
 
 /// The whole report as JSON, every sample with its budget, every entry with so many laps in time (none for 0). The schema
 /// is described in `docs/report.md`; floats round-trip exactly.
@@ -35,6 +38,7 @@ pub fn json(plan: &Plan, evaluator: &mut Evaluator, effort: Effort, laps: u32) -
         bounces: report.bounces,
         lap: &report.lap,
         entries,
+        safety: &report.safety,
         notices: &report.notices,
     })
 }
@@ -86,11 +90,14 @@ fn written_entry<'a>(
         cause_gain_db: entry.cause_gain_db,
         worst: &entry.worst,
         frequency_hz: entry.frequency_hz,
+        power_dbm: entry.power_dbm,
+        peak_gain_dbi: entry.peak_gain_dbi,
         eirp_dbm: entry.eirp_dbm,
         threshold_dbm: entry.threshold_dbm,
         good_threshold_dbm: entry.good_threshold_dbm,
         pad: &entry.pad,
         hand_cases: &entry.hand_cases,
+        same_channel: &entry.same_channel,
         caveats: &entry.caveats,
         port_in_use: &entry.together.port,
         outage: &entry.together.outage,
@@ -109,6 +116,7 @@ struct WrittenReport<'a> {
     bounces: u8,
     lap: &'a LapColumns,
     entries: Vec<WrittenEntry<'a>>,
+    safety: &'a [SafetyFinding],
     notices: &'a [Notice],
 }
 
@@ -128,11 +136,14 @@ struct WrittenEntry<'a> {
     cause_gain_db: f64,
     worst: &'a Stretch,
     frequency_hz: f64,
+    power_dbm: f64,
+    peak_gain_dbi: f64,
     eirp_dbm: f64,
     threshold_dbm: f64,
     good_threshold_dbm: f64,
     pad: &'a PadReport,
     hand_cases: &'a [HandCase],
+    same_channel: &'a [SharedChannel],
     caveats: &'a [String],
     port_in_use: &'a [u8],
     outage: &'a [f64],
@@ -160,7 +171,8 @@ struct WrittenSample {
     budget: Vec<BudgetLine>,
 }
 
-/// One row per entry, port (from 1) and sample, with a header; RFC 4180, lines end in CR LF.
+/// One row per entry, port (from 1) and sample, with a header; RFC 4180, lines end in CR LF. Milliseconds, centimetres and
+/// hundredths of a decibel: no digits that nobody can mean. The JSON report has them all.
 pub fn csv(report: &Report) -> String {
     let mut text = String::from(
         "entry,port,time_s,distance_m,x_m,y_m,height_m,level_dbm,margin_db,k_db,outage,in_use,shadowing_db,delay_spread_ns\r\n",
@@ -173,7 +185,7 @@ pub fn csv(report: &Report) -> String {
                 // Writing to a String cannot fail.
                 let _ = write!(
                     text,
-                    "{name},{},{},{},{},{},{},{},{},{},{},{},{},{}\r\n",
+                    "{name},{},{:.3},{:.2},{:.2},{:.2},{:.2},{:.2},{:.2},{:.2},{:.3e},{},{:.2},{:.2}\r\n",
                     port + 1,
                     lap.time_s[sample],
                     lap.distance_m[sample],
@@ -226,13 +238,6 @@ fn cause_with_gain(entry: &EntryReport, plan: &Plan) -> String {
         gain if gain >= 0.05 => format!("{words} (fixing it gains {gain:.1} dB)"),
         _ => words,
     }
-}
-
-/// A reserve, with its band if there is one: "4.1 ± 4.0 dB to spare", "2.0 dB too little".
-fn spare_words(reserve: f64, sigma: Option<f64>) -> String {
-    let band = sigma.map_or_else(String::new, |sigma| format!(" ± {sigma:.1}"));
-    let words = if reserve < 0.0 { "too little" } else { "to spare" };
-    format!("{:.1}{band} dB {words}", reserve.abs())
 }
 
 /// A probability in whole per cent, never rounded to certainty.
@@ -307,6 +312,10 @@ pub fn sheet(plan: &Plan, report: &Report, flown: &[Breakups]) -> String {
                 number_words(flown.lost_fields()),
                 flown.field_bad.len()
             );
+            let _ = writeln!(text, "    in simulated laps {}", arbiter::reserve_words(flown));
+            if let Some(said) = arbiter::sentence(entry, flown, Db(plan.targets.wanted_reserve_db)) {
+                let _ = writeln!(text, "    {said}");
+            }
             let places = flown.places.iter().take(3).filter(|place| place.per_lap > 0.0);
             for BreakupPlace { start_m, end_m, per_lap } in places {
                 let _ =
@@ -330,7 +339,18 @@ pub fn sheet(plan: &Plan, report: &Report, flown: &[Breakups]) -> String {
         if let Some(caution) = licence_caution(Hertz(entry.frequency_hz)) {
             let _ = writeln!(text, "    {caution}");
         }
-        let _ = writeln!(text, "    radiates up to {:.1} dBm EIRP\n", entry.eirp_dbm);
+        for shared in &entry.same_channel {
+            let _ = writeln!(text, "    {}", printable(&shared.sentence));
+        }
+        let _ =
+            writeln!(text, "    radiates up to {:.1} dBm EIRP; {}\n", entry.eirp_dbm, standing(plan, entry).words());
+    }
+    if !report.safety.is_empty() {
+        let _ = writeln!(text, "Where the line comes too near");
+        for finding in &report.safety {
+            let _ = writeln!(text, "- {}", printable(&finding.sentence));
+        }
+        let _ = writeln!(text);
     }
     if !report.entries.is_empty() {
         let _ = writeln!(text, "Before you fly. {WHO_DECIDES}");
@@ -368,13 +388,6 @@ mod tests {
         let ports: std::collections::BTreeSet<&str> =
             text.lines().skip(1).filter_map(|row| row.split(',').nth(1)).collect();
         assert_eq!(ports.into_iter().collect::<Vec<_>>(), ["1", "2"]);
-    }
-
-    #[test]
-    fn a_reserve_is_said_as_what_is_left_or_missing() {
-        assert_eq!(spare_words(4.13, Some(3.96)), "4.1 ± 4.0 dB to spare");
-        assert_eq!(spare_words(-2.0, None), "2.0 dB too little");
-        assert_eq!(spare_words(-0.01, None), "0.0 dB too little", "a short entry has nothing to spare");
     }
 
     #[test]

@@ -19,13 +19,14 @@ use super::masthead::{Masthead, MastheadProps};
 use super::plans::desk_plans::{self, Plans, use_plans};
 use super::preferences::Preferences;
 use super::results::Results;
+use super::safety;
 use super::settings::use_look;
 use super::state::{Action, Desk};
 use super::underlay;
 use super::undo_keys::{UndoKey, use_undo_keys};
 use super::verdict_notes::{VerdictNotes, VerdictNotesProps};
-use super::verdicts::{self, Verdicts, VerdictsProps};
-use super::{cautions, storage};
+use super::verdicts::{Verdicts, VerdictsProps};
+use super::{cautions, notes, storage};
 
 /// The page.
 #[component]
@@ -121,7 +122,9 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
                 plan: plan.clone(),
                 report: report.clone(),
                 ghost: drawing.ghost.clone(),
-                flown: (0..plan.entries.len()).map(|entry| results.in_time.line(revision, entry)).collect(),
+                flown: (0..plan.entries.len())
+                    .map(|entry| results.in_time.line(revision, entry, plan, report.as_deref()))
+                    .collect(),
                 view: *view,
                 dispatch: dispatch.clone(),
             }) }
@@ -130,7 +133,7 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
                     <p id="moved" class="moved">{ moved }</p>
                 }
                 if let Some(report) = report {
-                    <p class="unseen">{ verdicts::tally(report) }</p>
+                    <p class="unseen">{ notes::tally(report) }</p>
                 }
                 if let Some(problem) = &desk.document.rejected {
                     <p id="rejected" class="problem">{ format!("Not changed: {problem}.") }</p>
@@ -140,6 +143,9 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
                     { button("try-again", "Try again", None, evaluation.try_again.reform(|_| ())) }
                 }
             </div>
+            if let Some(report) = report {
+                { safety::list(report) }
+            }
             <p class="verdicts-before"><a class="button" href="#before-heading">{ "Before you fly" }</a></p>
             if let Some(report) = report {
                 { kept::<VerdictNotes>(VerdictNotesProps {

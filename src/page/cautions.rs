@@ -2,12 +2,13 @@
 
 use yew::prelude::*;
 
-use super::caution_words::{BEFORE_YOU_FLY, WHO_DECIDES, exposure_sentence, is_outside_of_rule, rule_source};
+use super::caution_words::{BEFORE_YOU_FLY, WHO_DECIDES, exposure_sentence, standing_words};
 use super::editor::Editor;
 use super::fields::{ChoiceField, NumberField, TextField};
 use super::format::{self, DisplayUnits, Measure};
+use super::wording;
+use crate::link::allowed::{self, rule_source};
 use crate::link::report::EntryReport;
-use crate::plan::document::Rules;
 use crate::plan::limits;
 use crate::rf::power_rule::{self, PowerRule, RuleReading};
 use crate::units::{Dbm, Hertz};
@@ -50,20 +51,14 @@ pub fn power_caution(editor: &Editor, judged: Option<&EntryReport>, units: Displ
     }
 }
 
-/// The radiated power, and how it stands to the chosen rule, if that covers the channel at all.
+/// The radiated power, and how it stands to the chosen limit, if that covers the channel at all.
 fn eirp_sentence(editor: &Editor, judged: &EntryReport, units: DisplayUnits) -> Html {
-    let radiated = format!("Radiates {} (EIRP)", format::power(judged.eirp_dbm, units));
-    match editor.plan.rules.eirp_limit_dbm {
-        Some(_) if is_outside_of_rule(&editor.plan, editor.entry) => html! {
-            <strong>{ format!("{radiated}. The rule you chose does not cover this channel: its limit says nothing here.") }</strong>
-        },
-        None => html! { { format!("{radiated}. No limit chosen.") } },
-        Some(limit) if judged.eirp_dbm > limit => html! {
-            <strong>{ format!("{radiated}: {} above the limit you chose.", format::decibels(judged.eirp_dbm - limit)) }</strong>
-        },
-        Some(limit) => html! {
-            { format!("{radiated}: {} below the limit you chose.", format::decibels(limit - judged.eirp_dbm)) }
-        },
+    let standing = allowed::standing(&editor.plan, judged);
+    let said = format!("Radiates {} (EIRP): {}.", format::power(judged.eirp_dbm, units), standing_words(standing));
+    if standing.is_grave() {
+        html! { <strong>{ said }</strong> }
+    } else {
+        html! { { said } }
     }
 }
 
@@ -74,7 +69,7 @@ fn rule_fields(editor: &Editor) -> Html {
     let is_picked = |rule: &PowerRule| rules.source == rule_source(rule);
     // Some rules bound the transmitter and not what is radiated: they have no EIRP to hold against.
     let offered: Vec<&PowerRule> =
-        power_rule::PRESETS.iter().filter(|rule| rule.band().contains(&carrier) || is_picked(rule)).collect();
+        power_rule::PRESETS.iter().filter(|rule| is_offered(rule, carrier) || is_picked(rule)).collect();
     let own = offered.len() + 1;
     let preset = offered.iter().position(|rule| is_picked(rule));
     let chosen = match (rules.eirp_limit_dbm, preset) {
@@ -87,20 +82,15 @@ fn rule_fields(editor: &Editor) -> Html {
         .chain(std::iter::once(AttrValue::from("a limit of my own")))
         .collect();
     let picked = preset.map(|index| offered[index]);
-    let outside = is_outside_of_rule(&editor.plan, editor.entry);
     let hint = picked.map_or_else(String::new, rule_note);
-    let choices: Vec<Rules> = offered
-        .iter()
-        .map(|rule| Rules { eirp_limit_dbm: rule.limit.eirp().map(|limit| limit.0), source: rule_source(rule) })
-        .collect();
+    let choices: Vec<(Option<f64>, String)> =
+        offered.iter().map(|rule| (rule.limit.eirp().map(|limit| limit.0), rule_source(rule))).collect();
     let on_choose = editor.rules("Rule changed", move |rules, index: usize| {
         let picked = index.checked_sub(1).and_then(|index| choices.get(index));
-        *rules = match picked {
+        (rules.eirp_limit_dbm, rules.source) = match picked {
             Some(choice) => choice.clone(),
-            None if index == own => {
-                Rules { eirp_limit_dbm: rules.eirp_limit_dbm.or(Some(FIRST_OWN_LIMIT_DBM)), source: String::new() }
-            }
-            None => Rules { eirp_limit_dbm: None, source: String::new() },
+            None if index == own => (rules.eirp_limit_dbm.or(Some(FIRST_OWN_LIMIT_DBM)), String::new()),
+            None => (None, String::new()),
         };
     });
     html! {
@@ -114,11 +104,16 @@ fn rule_fields(editor: &Editor) -> Html {
                     longest={limits::RULE_SOURCE.max}
                     on_commit={editor.rules("Source of the limit changed", |rules, source: String| rules.source = source)} />
             }
-            if outside {
-                <p class="field-note"><strong>{ "This entry’s channel does not lie whole within the frequencies of that rule." }</strong></p>
-            }
         </div>
     }
+}
+
+/// Whether a rule is worth choosing for a carrier: where its band holds that. Those that ask for a licence are offered a little
+/// beyond their edges, too: whoever holds one shall find its rule, and that it does not cover the channel.
+fn is_offered(rule: &PowerRule, carrier: Hertz) -> bool {
+    const BEYOND: Hertz = Hertz(200e6);
+    let beyond = if rule.licence { BEYOND } else { Hertz(0.0) };
+    rule.from - beyond <= carrier && carrier <= rule.to + beyond
 }
 
 /// A limit to start from when the person types their own; any in the range would do.
@@ -132,6 +127,8 @@ fn rule_note(rule: &PowerRule) -> String {
         RuleReading::Memory => "from memory. Not verified: read the rule itself",
     };
     let condition = if rule.condition.is_empty() { String::new() } else { format!(" {}.", rule.condition) };
+    let condition = wording::with_first(condition.trim_start(), char::to_ascii_uppercase);
+    let condition = if condition.is_empty() { condition } else { format!(" {condition}") };
     format!("Source: {}, {reading}.{condition}", rule.source)
 }
 

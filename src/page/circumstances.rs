@@ -8,7 +8,7 @@ use super::fields::{ChoiceField, FewField, NumberField};
 use super::format::Measure;
 use super::wording;
 use crate::plan::document::PacePlan;
-use crate::plan::limits;
+use crate::plan::{limits, presets};
 use crate::rf::fading::Surroundings;
 use crate::rf::material::Material;
 
@@ -126,7 +126,7 @@ fn place(editor: &Editor) -> Html {
 }
 
 fn targets(editor: &Editor) -> Html {
-    let targets = &editor.plan.targets;
+    let (targets, rules) = (&editor.plan.targets, &editor.plan.rules);
     html! {
         <section class="form-part">
             <h3>{ "Targets" }</h3>
@@ -142,6 +142,12 @@ fn targets(editor: &Editor) -> Html {
                     hint="Clear at or above this; thin from 0; short below 0. Common practice, no source."
                     on_commit={editor.targets("Wanted reserve changed", |targets, value: Option<f64>| {
                         targets.wanted_reserve_db = value.unwrap_or(targets.wanted_reserve_db);
+                    })} />
+                <NumberField id="target-keep-away" label="Distance to keep from people" measure={Measure::Length}
+                    value={Some(rules.keep_away_m.unwrap_or(presets::KEEP_AWAY_M))} range={limits::KEEP_AWAY_M}
+                    hint="From the flown line to spectators and seats, level. 5 m is what small events keep behind a net; without one keep much more. Common practice, no source: local rules decide."
+                    on_commit={editor.rules("Distance to keep changed", |rules, value: Option<f64>| {
+                        rules.keep_away_m = value.filter(|metres| *metres != presets::KEEP_AWAY_M);
                     })} />
             </div>
         </section>

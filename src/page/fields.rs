@@ -7,7 +7,7 @@ use yew::prelude::*;
 use super::draft::Draft;
 use super::format::{DisplayUnits, Measure};
 use crate::plan::limits::Range;
-use crate::plan::presets::{COMMON_PRACTICE, Typical};
+use crate::plan::presets::{COMMON_PRACTICE, Tolerance, Typical};
 
 /// Properties of [`NumberField`].
 #[derive(Properties, PartialEq)]
@@ -28,8 +28,22 @@ pub struct NumberFieldProps {
     /// A sentence under the field.
     #[prop_or_default]
     pub hint: AttrValue,
+    /// Whether somebody measured the value, and how it is said that they did; nothing for fields of which it is not asked.
+    #[prop_or_default]
+    pub measured: Option<Measured>,
     /// Called with a good new value, `None` for "I don't know".
     pub on_commit: Callback<Option<f64>>,
+}
+
+/// The answer "measured" to a field: a value that is known better than a stated one.
+#[derive(Clone, PartialEq)]
+pub struct Measured {
+    /// Whether it was measured.
+    pub is_measured: bool,
+    /// How far the value may be off as it stands, either way.
+    pub tolerance: Tolerance,
+    /// Called with another answer.
+    pub on_change: Callback<bool>,
 }
 
 /// A number with label, unit and range. Enter or leaving the field hands the number over; arrow up and down change it.
@@ -40,6 +54,8 @@ pub fn NumberField(props: &NumberFieldProps) -> Html {
     let NumberFieldProps { id, measure, value, range, stand_in, on_commit, .. } = props;
     let (measure, range, value) = (*measure, *range, *value);
     let optional = stand_in.is_some();
+    // Nobody measures what nobody knows.
+    let measured = props.measured.as_ref().filter(|_| value.is_some());
 
     let draft_now = (*draft).clone().filter(|draft| draft.holds(value, units));
     let kept_text = value.map(|value| measure.field_text(value, units)).unwrap_or_default();
@@ -130,6 +146,16 @@ pub fn NumberField(props: &NumberFieldProps) -> Html {
                 <label class="field-unknown">
                     <input id={format!("{id}-unknown")} type="checkbox" checked={value.is_none()} onchange={on_unknown} />
                     { "I don’t know" }
+                </label>
+            }
+            if let Some(measured) = measured {
+                <label class="field-unknown">
+                    <input id={format!("{id}-measured")} type="checkbox" checked={measured.is_measured}
+                        onchange={measured.on_change.reform(|event: Event| {
+                            event.target_unchecked_into::<web_sys::HtmlInputElement>().checked()
+                        })} />
+                    { "Measured" }
+                    <span class="field-tolerance">{ format!(" ± {}\u{a0}dB", measured.tolerance.band.0) }</span>
                 </label>
             }
             if let Some(problem) = &problem {

@@ -399,6 +399,16 @@ pub fn short_length(metres: f64, units: DisplayUnits) -> String {
     }
 }
 
+/// The same, rounded up: a distance to keep is never shown shorter than it is.
+pub fn short_length_up(metres: f64, units: DisplayUnits) -> String {
+    // A billionth less undoes the representation error of whole centimetres.
+    let up = |value: f64, per: f64| (value * per - 1e-9).ceil() / per;
+    match units.length {
+        LengthUnit::Metres => format!("{}\u{a0}m", fixed(up(metres, 100.0), 2)),
+        LengthUnit::Feet => format!("{}\u{a0}ft", fixed(up(Metres(metres).feet(), 10.0), 1)),
+    }
+}
+
 /// A power both ways: "16 mW (12.0 dBm)", the chosen unit first.
 pub fn power(dbm: f64, units: DisplayUnits) -> String {
     let milliwatts = Dbm(dbm).to_watts().0 * 1e3;

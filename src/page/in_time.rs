@@ -7,7 +7,11 @@ use std::rc::Rc;
 use super::format::{self, DisplayUnits};
 use super::jobs::{Event, JobNumber};
 use super::{parcel, wording};
+use crate::link::arbiter;
 use crate::link::breakups::{Breakups, USUAL_LAPS, number_words};
+use crate::link::report::Report;
+use crate::plan::document::Plan;
+use crate::units::Db;
 
 /// Laps of one job: some tens of milliseconds, so that a changed plan does not wait long for the worker.
 pub const STEP: u32 = 16;
@@ -38,6 +42,17 @@ pub struct EntryLaps {
     pub said: Option<Rc<Breakups>>,
     /// How many laps are wanted.
     pub wanted: u32,
+}
+
+/// What simulated laps say of an entry, beside its verdict.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SimulatedLine {
+    /// How often the picture breaks up.
+    pub breakups: String,
+    /// Their reserve; empty until there are some.
+    pub reserve: String,
+    /// What to believe, where they say something else than the verdict.
+    pub arbiter: Option<String>,
 }
 
 /// A job to be sent.
@@ -84,14 +99,20 @@ impl InTime {
         self.entries.iter().find(|flown| self.revision == Some(revision) && flown.entry == entry)
     }
 
-    /// An entry's line among the verdicts on the plan with this revision.
-    pub fn line(&self, revision: u64, entry: usize) -> String {
-        let said = self.of(revision, entry).and_then(|flown| flown.said.as_ref());
-        match said {
-            Some(said) => said.sentence(),
+    /// An entry's line among the verdicts on the plan with this revision; `report` is the one on that plan, if it is there.
+    pub fn line(&self, revision: u64, entry: usize, plan: &Plan, report: Option<&Report>) -> SimulatedLine {
+        let Some(said) = self.of(revision, entry).and_then(|flown| flown.said.as_ref()) else {
             // Nothing is flown after a failure, which is told elsewhere.
-            None if self.revision == Some(revision) && self.entries.is_empty() => String::new(),
-            None => "simulating laps…".to_owned(),
+            let is_over = self.revision == Some(revision) && self.entries.is_empty();
+            let breakups = if is_over { String::new() } else { "simulating laps…".to_owned() };
+            return SimulatedLine { breakups, ..SimulatedLine::default() };
+        };
+        let judged = report.and_then(|report| report.entries.iter().find(|judged| judged.index == entry));
+        let wanted = Db(plan.targets.wanted_reserve_db);
+        SimulatedLine {
+            breakups: said.sentence(),
+            reserve: format!("in simulated laps {}", arbiter::reserve_words(said)),
+            arbiter: judged.and_then(|judged| arbiter::sentence(judged, said, wanted)),
         }
     }
 
@@ -152,7 +173,10 @@ impl InTime {
 
 /// Everything that laps in time say about an entry, sentence by sentence.
 pub fn sentences(said: &Breakups, units: DisplayUnits) -> Vec<String> {
-    let mut sentences = vec![format!("{}.", wording::with_first(&said.sentence(), char::to_ascii_uppercase))];
+    let mut sentences = vec![
+        format!("{}.", wording::with_first(&said.sentence(), char::to_ascii_uppercase)),
+        format!("In simulated laps {}.", arbiter::reserve_words(said)),
+    ];
     for place in said.places.iter().filter(|place| place.per_lap > 0.0).take(TOLD_PLACES) {
         sentences.push(format!(
             "From {} to {}: {} per lap.",
@@ -177,6 +201,9 @@ mod tests {
     use super::*;
     use crate::jobs::Answer;
     use crate::link::breakups::BreakupPlace;
+    use crate::link::report::Verdict;
+    use crate::plan::demo;
+    use crate::sample_report;
 
     fn said(laps: u32, per_lap: f64) -> Breakups {
         Breakups {
@@ -221,8 +248,15 @@ mod tests {
         assert_eq!(flights, expected);
         assert_eq!(in_time.of(5, 2).map(EntryLaps::laps), Some(64));
         assert_eq!((in_time.of(4, 2), in_time.of(5, 1)), (None, None));
-        assert_eq!(in_time.line(5, 3), "about 0.3 breakups per lap (likely 0.1 to 0.7; 64 simulated laps)");
-        assert_eq!(in_time.line(6, 3), "simulating laps…");
+        let (plan, mut report) = (demo(), sample_report::report(&demo(), 0.4, Verdict::Thin));
+        let line = in_time.line(5, 3, &plan, Some(&report));
+        assert_eq!(line.breakups, "about 0.3 breakups per lap (likely 0.1 to 0.7; 64 simulated laps)");
+        assert_eq!(line.reserve, "in simulated laps 0.0 dB to spare (likely 0.5 too little to 0.5 to spare)");
+        assert_eq!(line.arbiter, None);
+        (report.entries[3].reserve_db, report.entries[3].verdict) = (-0.4, Verdict::Short);
+        let line = in_time.line(5, 3, &plan, Some(&report));
+        assert!(line.arbiter.is_some_and(|said| said.contains("too near to call")));
+        assert_eq!(in_time.line(6, 3, &plan, Some(&report)).breakups, "simulating laps…");
     }
 
     #[test]
@@ -265,7 +299,7 @@ mod tests {
             let mut in_time = InTime::at_rest(1, [0, 1].into_iter());
             in_time.sent(JobNumber(1), 0);
             assert!(in_time.heard(event).unwrap_err().ends_with('.'));
-            assert_eq!((in_time.next(0), in_time.line(1, 0)), (None, String::new()));
+            assert_eq!((in_time.next(0), in_time.line(1, 0, &demo(), None)), (None, SimulatedLine::default()));
         }
     }
 
@@ -274,11 +308,12 @@ mod tests {
         let units = DisplayUnits::default();
         let sentences = sentences(&said(64, 0.3), units);
         assert_eq!(sentences[0], "About 0.3 breakups per lap (likely 0.1 to 0.7; 64 simulated laps).");
-        assert_eq!(sentences[1], "From 40.0\u{a0}m to 52.5\u{a0}m: 0.3 per lap.");
-        assert!(sentences[2].starts_with("About 4.0 of 400 video fields"), "{sentences:?}");
+        assert!(sentences[1].starts_with("In simulated laps 0.0 dB to spare"), "{sentences:?}");
+        assert_eq!(sentences[2], "From 40.0\u{a0}m to 52.5\u{a0}m: 0.3 per lap.");
+        assert!(sentences[3].starts_with("About 4.0 of 400 video fields"), "{sentences:?}");
         let frozen = Breakups { frozen_share: 0.031, ..said(64, 0.0) };
         let sentences = super::sentences(&frozen, units);
         assert_eq!(sentences[0], "No breakup in 64 simulated laps (likely under 0.05 per lap).");
-        assert_eq!(sentences[1], "The picture is frozen for 3.1 % of the lap.");
+        assert_eq!(sentences[2], "The picture is frozen for 3.1 % of the lap.");
     }
 }

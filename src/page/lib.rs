@@ -78,6 +78,8 @@ pub mod plans;
 pub mod preferences;
 pub mod requests;
 pub mod results;
+#[cfg(target_arch = "wasm32")]
+mod safety;
 #[cfg(test)]
 mod sample_report;
 #[cfg(target_arch = "wasm32")]

@@ -1,6 +1,6 @@
 //! What a verdict rests on, in sentences: hands that are not marked, the start pad, kit taken as typical.
 
-use crate::link::report::{EntryReport, HandCase, Notice, Report};
+use crate::link::report::{EntryReport, HandCase, Notice, Report, Verdict};
 use crate::plan::document::{Plan, StatedHand};
 use crate::plan::presets;
 use crate::{format, parts, wording};
@@ -25,7 +25,7 @@ fn hand_case(case: &HandCase, aircraft: bool, goggles: bool) -> String {
         ends.push(format!("the aircraft’s antenna is {}", wording::hand(case.transmitter)));
     }
     if goggles {
-        ends.push(format!("the goggles’ is {}", wording::hand(case.ports)));
+        ends.push(format!("the goggles’ antennas are {}", wording::hand(case.ports)));
     }
     format!("If {}: {}, {}.", ends.join(" and "), case.verdict.word(), format::spare(case.reserve_db, None))
 }
@@ -66,10 +66,29 @@ pub fn notices(report: &Report) -> Vec<&Notice> {
     blocking
 }
 
+/// How many entries got which verdict, as a sentence for those who do not see the chips.
+pub fn tally(report: &Report) -> String {
+    let count = |verdict| report.entries.iter().filter(|entry| entry.verdict == verdict).count();
+    let entries = match report.entries.len() {
+        1 => "1 entry".to_owned(),
+        count => format!("{count} entries"),
+    };
+    let warned = match report.safety.len() {
+        0 => String::new(),
+        1 => " The line comes too near in 1 place.".to_owned(),
+        count => format!(" The line comes too near in {count} places."),
+    };
+    format!(
+        "{entries} judged, other pilots’ transmitters not counted: {} clear, {} thin, {} short.{warned}",
+        count(Verdict::Clear),
+        count(Verdict::Thin),
+        count(Verdict::Short)
+    )
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::link::report::Verdict;
     use crate::plan::demo;
     use crate::rf::polarization::Hand;
     use crate::sample_report;
@@ -116,5 +135,14 @@ mod tests {
         let told = notices(&report);
         assert_eq!(told.len(), 2);
         assert!(told[0].blocks && !told[1].blocks);
+    }
+
+    #[test]
+    fn one_entry_is_said_as_one() {
+        let plan = demo();
+        let mut report = sample_report::report(&plan, 3.0, Verdict::Thin);
+        assert!(tally(&report).starts_with("4 entries judged"));
+        report.entries.truncate(1);
+        assert!(tally(&report).starts_with("1 entry judged") && tally(&report).ends_with("1 thin, 0 short."));
     }
 }

@@ -34,6 +34,8 @@ pub(crate) fn report(plan: &Plan, margin_db: f64, verdict: Verdict) -> Report {
         cause_gain_db: 5.0,
         worst: Stretch { start_m: 12.0, length_m: 4.0, after_gate: 1, before_gate: 2, worst_sample: 1, lost: 0.2 },
         frequency_hz: entry.channel_hz,
+        power_dbm: 12.0,
+        peak_gain_dbi: 1.5,
         eirp_dbm: 13.5,
         threshold_dbm: -85.0,
         good_threshold_dbm: -77.0,
@@ -47,6 +49,7 @@ pub(crate) fn report(plan: &Plan, margin_db: f64, verdict: Verdict) -> Report {
             reserve_db: margin_db,
             picture_share: 0.99,
         }],
+        same_channel: Vec::new(),
         caveats: Vec::new(),
     };
     Report {
@@ -65,6 +68,7 @@ pub(crate) fn report(plan: &Plan, margin_db: f64, verdict: Verdict) -> Report {
             duration_s: 1.25 * count as f64,
         },
         entries: plan.entries.iter().enumerate().map(entry).collect(),
+        safety: Vec::new(),
         notices: vec![Notice { path: "site".to_owned(), text: "Wet canopies.".to_owned(), blocks: false }],
     }
 }

@@ -5,6 +5,7 @@ use std::rc::Rc;
 use yew::prelude::*;
 
 use super::format::{self, DisplayUnits};
+use super::in_time::SimulatedLine;
 use super::state::{Action, View};
 use super::wording;
 use crate::link::report::{EntryReport, Report, Verdict};
@@ -24,8 +25,8 @@ pub struct VerdictsProps {
     pub report: Option<Rc<Report>>,
     /// The report from before the last step.
     pub ghost: Option<Rc<Report>>,
-    /// What simulated laps say, a line per entry.
-    pub flown: Vec<String>,
+    /// What simulated laps say of each entry.
+    pub flown: Vec<SimulatedLine>,
     /// Which entry is chosen.
     pub view: View,
     /// Where choices go.
@@ -68,13 +69,32 @@ pub fn Verdicts(props: &VerdictsProps) -> Html {
                             aria-pressed={(view.entry == index).to_string()} {onclick}>
                             { chip(index, entry, judged.as_ref(), before.as_ref(), plan, units) }
                             if judged.is_some() {
-                                <span class="verdict-flown">{ flown.get(index) }</span>
+                                { simulated(flown.get(index)) }
+                            }
+                            if let Some(judged) = &judged {
+                                { for judged.same_channel.iter().map(|shared| html! {
+                                    <strong class="verdict-shared">{ &shared.sentence }</strong>
+                                }) }
                             }
                         </button>
                     </li>
                 }
             }) }
         </ol>
+    }
+}
+
+/// Breakups and reserve of simulated laps; where they say something else than the verdict, what to believe.
+fn simulated(line: Option<&SimulatedLine>) -> Html {
+    let Some(SimulatedLine { breakups, reserve, arbiter }) = line else { return Html::default() };
+    html! {
+        <>
+            <span class="verdict-flown">{ breakups }</span>
+            <span class="verdict-simulated">{ reserve }</span>
+            if let Some(arbiter) = arbiter {
+                <strong class="verdict-arbiter">{ arbiter }</strong>
+            }
+        </>
     }
 }
 
@@ -151,16 +171,4 @@ pub fn sign(verdict: Verdict) -> Html {
             } }
         </svg>
     }
-}
-
-/// How many entries got which verdict, as a sentence for those who do not see the chips.
-pub fn tally(report: &Report) -> String {
-    let count = |verdict| report.entries.iter().filter(|entry| entry.verdict == verdict).count();
-    format!(
-        "{} entries judged, other pilots’ transmitters not counted: {} clear, {} thin, {} short.",
-        report.entries.len(),
-        count(Verdict::Clear),
-        count(Verdict::Thin),
-        count(Verdict::Short)
-    )
 }

@@ -2,6 +2,7 @@
 
 use crate::format;
 use crate::link::report::{Cause, EntryReport, Stretch, Verdict};
+pub use crate::link::safety::gate_words as gate;
 use crate::link::sheet::cause_words;
 use crate::plan::document::{AntennaKind, Gate, Picture, Plan, StatedHand};
 use crate::rf::fading::Surroundings;
@@ -85,21 +86,6 @@ pub fn picture(picture: &Picture) -> &'static str {
 pub fn with_first(text: &str, change: fn(&char) -> char) -> String {
     let mut letters = text.chars();
     letters.next().iter().map(change).chain(letters).collect()
-}
-
-/// A gate by number and name: "gate 4 (Fountain)".
-pub fn gate(gates: &[Gate], index: usize) -> String {
-    match gates.get(index) {
-        Some(gate) if gate.name.trim().is_empty() || is_plain_name(&gate.name, index) => format!("gate {}", index + 1),
-        Some(gate) => format!("gate {} ({})", index + 1, gate.name),
-        None => format!("gate {}", index + 1),
-    }
-}
-
-/// Whether a gate's name only repeats its number.
-fn is_plain_name(name: &str, index: usize) -> bool {
-    let name = name.trim().to_ascii_lowercase();
-    name == format!("gate {}", index + 1) || name == (index + 1).to_string()
 }
 
 /// Between which gates a stretch lies.

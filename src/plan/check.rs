@@ -245,6 +245,7 @@ impl Checker {
         self.length(Place::top("antennas.table", ""), plan.table_rows(), limits::TABLE_ROWS);
         let rules = Place::top("rules", "");
         self.optional(rules.of("eirp_limit_dbm", "power limit"), plan.rules.eirp_limit_dbm, limits::EIRP_LIMIT_DBM);
+        self.optional(rules.of("keep_away_m", "distance to keep"), plan.rules.keep_away_m, limits::KEEP_AWAY_M);
         self.line(rules.of("source", "source of the rule"), &plan.rules.source, limits::RULE_SOURCE);
         let targets = Place::top("targets", "");
         let share = targets.of("picture_share", "target share of picture");

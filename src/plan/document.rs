@@ -15,11 +15,19 @@ use crate::rf::polarization::Hand;
 /// The value of `format` in every plan.
 pub const FORMAT: &str = "lapmargin-plan";
 /// The newest version this build reads.
-pub const VERSION: u32 = 2;
+pub const VERSION: u32 = 3;
 /// The version of a plan without anything that came later.
 pub const FIRST_VERSION: u32 = 1;
 /// The version that brought measured tables of antennas ([`AntennaKit::table`]).
 pub const VERSION_WITH_TABLES: u32 = 2;
+/// The version that brought measured powers and gains ([`Radio::power_is_measured`], [`AntennaKit::gain_is_measured`]) and a
+/// distance to keep of the plan's own ([`Rules::keep_away_m`]).
+pub const VERSION_WITH_FRAMES_AND_TOLERANCES: u32 = 3;
+
+/// Whether a mark that is left out of a stored plan is not set.
+fn is_not(mark: &bool) -> bool {
+    !mark
+}
 
 /// The whole plan: a site, a course through it, and who flies with what.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -351,6 +359,9 @@ pub struct AntennaKit {
     /// Peak gain.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub gain_dbi: Option<f64>,
+    /// Whether somebody measured the stated gain, so that it is known better than a printed one.
+    #[serde(default, skip_serializing_if = "is_not")]
+    pub gain_is_measured: bool,
     /// Axial ratio where it radiates best; circular kinds only.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub axial_ratio_db: Option<f64>,
@@ -372,27 +383,49 @@ pub type MeasuredNumbers = [f64; 3];
 impl AntennaKit {
     /// A kind of antenna of which nothing more than a hand is known.
     pub const fn of_kind(kind: AntennaKind, hand: StatedHand) -> Self {
-        Self { kind, hand, gain_dbi: None, axial_ratio_db: None, beamwidth_deg: None, rejection_db: None, table: None }
+        Self {
+            kind,
+            hand,
+            gain_dbi: None,
+            gain_is_measured: false,
+            axial_ratio_db: None,
+            beamwidth_deg: None,
+            rejection_db: None,
+            table: None,
+        }
     }
 }
 
 impl Plan {
     /// Rows of all measured tables together.
     pub fn table_rows(&self) -> usize {
-        let mut rows = 0;
-        let mut count = |antenna: &AntennaKit| rows += antenna.table.as_ref().map_or(0, Vec::len);
-        for receiver in &self.receivers {
-            receiver.ports.iter().for_each(|port| count(&port.antenna));
-        }
-        for entry in &self.entries {
-            entry.radios.iter().for_each(|radio| count(&radio.antenna));
-        }
-        rows
+        self.antennas().map(|antenna| antenna.table.as_ref().map_or(0, Vec::len)).sum()
+    }
+
+    /// Every antenna, those of receivers first.
+    fn antennas(&self) -> impl Iterator<Item = &AntennaKit> {
+        let received = self.receivers.iter().flat_map(|receiver| receiver.ports.iter().map(|port| &port.antenna));
+        let sent = self.entries.iter().flat_map(|entry| entry.radios.iter().map(|radio| &radio.antenna));
+        received.chain(sent)
+    }
+
+    /// Whether it states something that came with [`VERSION_WITH_FRAMES_AND_TOLERANCES`].
+    fn has_tolerances(&self) -> bool {
+        let mut radios = self.entries.iter().flat_map(|entry| &entry.radios);
+        self.rules.keep_away_m.is_some()
+            || radios.any(|radio| radio.power_is_measured)
+            || self.antennas().any(|antenna| antenna.gain_is_measured)
     }
 
     /// The lowest version that holds what the plan uses.
     pub fn lowest_version(&self) -> u32 {
-        if self.table_rows() > 0 { VERSION_WITH_TABLES } else { FIRST_VERSION }
+        if self.has_tolerances() {
+            VERSION_WITH_FRAMES_AND_TOLERANCES
+        } else if self.table_rows() > 0 {
+            VERSION_WITH_TABLES
+        } else {
+            FIRST_VERSION
+        }
     }
 }
 
@@ -523,6 +556,9 @@ pub struct Radio {
     pub purpose: Purpose,
     /// Conducted power at the connector.
     pub power_dbm: f64,
+    /// Whether somebody measured that power, so that it is known better than a printed one.
+    #[serde(default, skip_serializing_if = "is_not")]
+    pub power_is_measured: bool,
     /// Between connector and antenna.
     pub feed: Feed,
     /// Its antenna.
@@ -553,7 +589,7 @@ pub struct Mounting {
 }
 
 /// What the person must not exceed, as they chose it; local rules decide.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Rules {
     /// The most radiated power (EIRP) allowed, if a rule was picked.
@@ -562,6 +598,9 @@ pub struct Rules {
     /// Where that limit comes from, in the person's words.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub source: String,
+    /// How far the flown line keeps from spectators and seats, level; [`crate::plan::presets::KEEP_AWAY_M`] if not stated.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub keep_away_m: Option<f64>,
 }
 
 /// What counts as good enough.

@@ -224,8 +224,8 @@ mod tests {
         targets.picture_share = 1.0;
         refused(&Edit::Targets(targets), "targets.picture_share");
 
-        let mut rules = Rules { eirp_limit_dbm: None, source: String::new() };
-        applied(&Edit::Rules(rules.clone()), |plan| plan.rules = Rules { eirp_limit_dbm: None, source: String::new() });
+        let mut rules = Rules::default();
+        applied(&Edit::Rules(rules.clone()), |plan| plan.rules = Rules::default());
         rules.eirp_limit_dbm = Some(f64::INFINITY);
         refused(&Edit::Rules(rules), "rules.eirp_limit_dbm");
     }

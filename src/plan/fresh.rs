@@ -163,12 +163,13 @@ pub fn plan(site: &NewSite) -> Result<Plan, PlanProblem> {
             radios: vec![Radio {
                 purpose: Purpose::Video,
                 power_dbm: POWER_DBM,
+                power_is_measured: false,
                 feed: feed(),
                 antenna: antenna(AntennaKind::CircularOmni),
                 mounting: Mounting { lean_back_deg: 0.0, lean_right_deg: 0.0, frame_loss_db: None },
             }],
         }],
-        rules: Rules { eirp_limit_dbm: None, source: String::new() },
+        rules: Rules::default(),
         targets: Targets { picture_share: 0.99, wanted_reserve_db: 6.0 },
         seed: 1,
     };

@@ -241,6 +241,8 @@ pub const FRAME_LOSS_DB: Range = Range::new(0.0, 40.0, "dB");
 
 /// A limit of radiated power that a person picked.
 pub const EIRP_LIMIT_DBM: Range = Range::new(-30.0, 60.0, "dBm");
+/// A distance to keep from people: nothing, for a drill without any, to more than any site has.
+pub const KEEP_AWAY_M: Range = Range::new(0.0, 500.0, "m");
 /// Share of the lap with a picture. A share of exactly one no finite level reaches, because fading has no floor.
 pub const PICTURE_SHARE: Range = Range::new(0.5, 0.9999, "");
 /// Reserve above which an entry is called clear.

@@ -11,7 +11,7 @@ pub use resolve::{
     resolve_receiver,
 };
 
-use super::document::AntennaKind;
+use super::document::{AntennaKind, AntennaKit, Radio};
 use super::limits;
 use crate::rf::absorption::Vegetation;
 use crate::rf::material::Material;
@@ -249,6 +249,49 @@ pub const ANALOGUE_BANDWIDTH: Hertz = Hertz(18e6);
 pub const DIGITAL_BANDWIDTH: Hertz = Hertz(20e6);
 /// Sensitivity that is often printed for analogue receivers, for a usable picture.
 pub const SENSITIVITY_DBM: Typical = practice(-87.0, 3.0, "dBm");
+
+/// How far a transmitter's power may be from the stated one, either way, decibels. Common practice, no source (1 to 3 dB).
+pub const POWER_TOLERANCE_DB: f64 = 1.5;
+/// How far an antenna's gain may be from the stated one, either way, decibels. Common practice, no source (1 to 3 dB).
+pub const GAIN_TOLERANCE_DB: f64 = 1.0;
+/// How far a power or gain may be from what somebody measured, either way, decibels. Common practice, no source.
+pub const MEASURED_TOLERANCE_DB: f64 = 0.5;
+
+/// How far the flown line keeps from spectators and seats unless the plan says otherwise, level. What small events keep
+/// behind a net; without one much more. Common practice, no source; local rules decide.
+pub const KEEP_AWAY_M: f64 = 5.0;
+
+/// How far a power may be from what a radio states.
+pub fn power_tolerance(radio: &Radio) -> Tolerance {
+    Tolerance::of(if radio.power_is_measured { MEASURED_TOLERANCE_DB } else { POWER_TOLERANCE_DB })
+}
+
+/// How far a gain may be from what an antenna's kit states or its table says; `None` where nobody stated one and a typical
+/// value stands in with a band of its own. Never wider than that band: who states a gain knows no less than who does not.
+pub fn gain_tolerance(kit: &AntennaKit) -> Option<Tolerance> {
+    let is_measured = kit.table.is_some() || kit.gain_is_measured;
+    let is_stated = kit.table.is_some() || kit.gain_dbi.is_some();
+    let band = if is_measured { MEASURED_TOLERANCE_DB } else { GAIN_TOLERANCE_DB };
+    is_stated.then(|| Tolerance::of(band.min(typical_antenna(kit.kind).gain_dbi.band)))
+}
+
+/// How far a stated value may be off; not at all by default.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Tolerance {
+    /// Half the width of the interval in which the true value lies.
+    pub band: Db,
+}
+
+impl Tolerance {
+    const fn of(band: f64) -> Self {
+        Self { band: Db(band) }
+    }
+
+    /// Its standard deviation: band/√3, as of a [`Typical`] value.
+    pub fn sigma(self) -> Db {
+        Db(self.band.0 / 3.0_f64.sqrt())
+    }
+}
 
 /// Loss through the aircraft's own frame, in the cone below the antenna's foot.
 pub const FRAME_LOSS_DB: Typical = practice(6.0, 3.0, "dB");

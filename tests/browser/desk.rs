@@ -3,6 +3,8 @@
 use lapmargin::link::report::{HandComparison, Report, Verdict};
 use lapmargin::link::{Effort, Evaluator};
 use lapmargin::plan::document::{Plan, StatedHand};
+use lapmargin::plan::plan_link;
+use lapmargin_page::format;
 use thirtyfour::prelude::*;
 
 use crate::visit::{self, Visit};
@@ -132,6 +134,43 @@ async fn a_bad_value_shows_its_sentence_and_changes_nothing() {
     assert_eq!(value(&visit, "#ask-power").await, "999999", "what was typed stays");
     assert_eq!(visit.text_when("#eirp", |_| true).await, eirp, "the last good result stays");
     assert!(visit.has("#undo:disabled").await);
+}
+
+#[tokio::test]
+async fn a_power_that_somebody_measured_narrows_the_band_by_keyboard() {
+    let Some(visit) = visit::open("").await else { return };
+    let mut plan = lapmargin::plan::demo();
+    let spare = |plan: &Plan| {
+        let judged = Evaluator::default().report(plan, Effort::FULL).entries.remove(0);
+        format::spare(judged.reserve_db, Some(judged.sigma_db))
+    };
+    let stated = spare(&plan);
+    plan.entries[0].radios[0].power_is_measured = true;
+    let measured = spare(&plan);
+    assert_ne!(stated, measured);
+    visit.text_when("#verdict-0 .verdict-figures", |text| text.contains(&stated)).await;
+    visit.press("#ask-power-measured", " ").await;
+    visit.text_when("#verdict-0 .verdict-figures", |text| text.contains(&measured)).await;
+    visit.click("#ask-power-measured").await;
+    visit.text_when("#verdict-0 .verdict-figures", |text| text.contains(&stated)).await;
+}
+
+#[tokio::test]
+async fn a_chair_on_the_line_and_a_shared_channel_are_said_at_once() {
+    let mut plan = lapmargin::plan::demo();
+    (plan.seats[0].x_m, plan.seats[0].y_m, plan.seats[0].height_m) = (14.4, 7.2, 2.2);
+    plan.entries[1].channel_hz = plan.entries[0].channel_hz;
+    let report = Evaluator::default().report(&plan, Effort::FULL);
+    let tail = format!("#view=desk&plan={}", plan_link::write(&plan).expect("the link holds it"));
+    let Some(visit) = visit::open(&tail).await else { return };
+    visit.text_when("#safety strong", |text| text == report.safety[0].sentence).await;
+    assert!(report.safety[0].sentence.contains("the chair of Linnet"));
+    assert_eq!(visit.count("#safety li").await, report.safety.len() as u64);
+    assert_eq!(visit.count(".course-safety .safety-mark").await, report.safety.len() as u64);
+    for entry in [0, 1] {
+        let shared = &report.entries[entry].same_channel[0].sentence;
+        visit.text_when(&format!("#verdict-{entry} .verdict-shared"), |text| text == shared).await;
+    }
 }
 
 #[tokio::test]

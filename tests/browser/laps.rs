@@ -1,5 +1,6 @@
 //! Laps in time on the page: flown by themselves, to the last digit as the core flies them, and more of them on request.
 
+use lapmargin::link::arbiter;
 use lapmargin::link::breakups::{Breakups, USUAL_LAPS};
 use lapmargin::link::{Effort, Evaluator};
 use lapmargin::plan::document::Plan;
@@ -16,8 +17,10 @@ async fn laps_of_every_entry_are_flown_by_themselves_as_the_core_flies_them() {
     let Some(visit) = visit::open("").await else { return };
     let demo = lapmargin::plan::demo();
     for entry in 0..demo.entries.len() {
-        let expected = flown(&demo, entry, USUAL_LAPS).sentence();
-        visit.text_when(&format!("#verdict-{entry} .verdict-flown"), |text| text == expected).await;
+        let flown = flown(&demo, entry, USUAL_LAPS);
+        visit.text_when(&format!("#verdict-{entry} .verdict-flown"), |text| text == flown.sentence()).await;
+        let reserve = format!("in simulated laps {}", arbiter::reserve_words(&flown));
+        visit.text_when(&format!("#verdict-{entry} .verdict-simulated"), |text| text == reserve).await;
     }
     assert_eq!(visit.console_errors().await, [""; 0]);
 }

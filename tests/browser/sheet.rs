@@ -14,7 +14,7 @@ use lapmargin::rf::material::Material;
 use lapmargin_page::address;
 use lapmargin_page::format::DisplayUnits;
 use lapmargin_page::sheet::card::{PilotCard, Stamp};
-use lapmargin_page::sheet::content::Content;
+use lapmargin_page::sheet::content::{Content, LapWords};
 use lapmargin_page::sheet::table;
 use serde_json::json;
 use thirtyfour::prelude::*;
@@ -114,12 +114,9 @@ async fn a_plan_link_shows_the_cores_verdicts() {
     let expected: Vec<String> = content
         .entries
         .iter()
-        .zip(&flown)
-        .map(|(entry, flown)| {
-            // With so many entries the interval stays away.
-            let sentence = flown.sentence();
-            format!("{}, {}", entry.figures, sentence.split(" (").next().unwrap_or_default())
-        })
+        .zip(report.entries.iter().zip(&flown))
+        // With so many entries the interval stays away.
+        .map(|(entry, (judged, flown))| format!("{}, {}", entry.figures, LapWords::of(&plan, judged, flown).brief))
         .collect();
     assert_eq!(figures, expected);
     assert_eq!(texts(&visit, "#plan-mark").await, [content.mark.as_str()]);

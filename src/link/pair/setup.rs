@@ -6,7 +6,7 @@ use nalgebra::{Matrix3, Rotation3};
 
 use super::{PairEnd, PairError, PairLink, PairObstacle, PairObstacleKind, Side};
 use crate::link::flight::SamplePose;
-use crate::link::kit::{Kit, PictureKind, PortKit};
+use crate::link::kit::{Kit, PictureKind, PortKit, Tolerances};
 use crate::link::paths::{self, Carried, Mixing};
 use crate::link::place::{Met, Place};
 use crate::plan::convert;
@@ -76,6 +76,7 @@ impl PairKit {
             // No lap, no confidence: nobody asks which end they are of.
             assumed,
             assumed_of_transmitter: 0,
+            tolerances: Tolerances::default(),
             caveats,
         };
         let mut set_up = Self { kit, receiver };

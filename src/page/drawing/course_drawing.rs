@@ -25,6 +25,7 @@ use super::margin_class::Wanted;
 use super::part;
 use super::path_text::at;
 use super::place_layer::{PlaceLayer, PlaceLayerProps};
+use super::safety_layer::{SafetyLayer, SafetyLayerProps};
 use super::site_layer::{SiteLayer, SiteLayerProps};
 use super::tools;
 use super::viewport::Viewport;
@@ -126,6 +127,9 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
                                 }) }
                                 if let Some(report) = report {
                                     { kept::<AircraftLayer>(AircraftLayerProps { report: report.clone(), cursor: view.cursor, frame }) }
+                                }
+                                if let Some(report) = report {
+                                    { kept::<SafetyLayer>(SafetyLayerProps { report: report.clone(), frame }) }
                                 }
                             </g>
                         </g>

@@ -13,6 +13,7 @@ use super::instant_layer::hand_mark;
 use super::margin_class::MarginClass;
 use super::marks::bars;
 use super::outline::Hatch;
+use super::safety_layer::triangle;
 use super::site_layer::hatched;
 
 /// Properties of [`CourseKey`].
@@ -59,6 +60,7 @@ pub fn CourseKey(props: &CourseKeyProps) -> Html {
                     }) }
                     <li>{ sample(ink::path("course-beam is-port-0", "M20 18L6 4A20 20 0 0 1 34 4Z")) }
                         { "half-power beam of a port" }</li>
+                    <li>{ sample(triangle([20.0, 11.0], 0)) }{ "the line comes too near to people or things" }</li>
                     { for hatches.map(|hatch| html! {
                         <li key={hatch.id()}>{ sample(hatched(hatch, "M1 1H39V17H1Z".to_owned())) }{ hatch.words() }</li>
                     }) }

@@ -138,6 +138,12 @@ pub fn seat(centre: Point, facing_deg: f64, size: f64) -> String {
     path.text()
 }
 
+/// The letter of a warning by its position; after the alphabet there is none.
+pub fn letter(index: usize) -> String {
+    let letter = u8::try_from(index).ok().filter(|index| *index < 26).map(|index| char::from(b'A' + index));
+    letter.map_or_else(|| "+".to_owned(), String::from)
+}
+
 /// An aircraft from above: four arms with a rotor disc each, the nose along its heading.
 pub fn aircraft(centre: Point, heading_deg: f64, size: f64) -> String {
     let mut path = PathText::new();
@@ -184,6 +190,11 @@ mod tests {
         let [right, left] = [true, false].map(|clockwise| curl([0.0, 0.0], 10.0, clockwise));
         assert!(right.contains(" 0 1 1 ") && left.contains(" 0 1 0 "), "{right} {left}");
         assert_ne!(right, left);
+    }
+
+    #[test]
+    fn every_warning_has_a_letter_as_long_as_there_are_some() {
+        assert_eq!([0, 1, 25, 26, 400].map(letter), ["A", "B", "Z", "+", "+"]);
     }
 
     #[test]

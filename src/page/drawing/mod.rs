@@ -49,6 +49,8 @@ pub mod path_text;
 mod place_layer;
 pub mod ruler;
 #[cfg(target_arch = "wasm32")]
+pub mod safety_layer;
+#[cfg(target_arch = "wasm32")]
 mod side;
 pub mod side_layout;
 #[cfg(target_arch = "wasm32")]

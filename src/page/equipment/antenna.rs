@@ -4,7 +4,7 @@ use yew::prelude::*;
 
 use crate::drawing::ink::mark;
 use crate::elements::button;
-use crate::fields::{ChoiceField, FewField, NumberField};
+use crate::fields::{ChoiceField, FewField, Measured, NumberField};
 use crate::format::Measure;
 use crate::plan::document::{AntennaKind, AntennaKit, StatedHand};
 use crate::plan::{limits, presets};
@@ -72,11 +72,25 @@ pub fn fields(id: &str, antenna: &AntennaKit, on_change: &Callback<AntennaKit>, 
         parts.extend(bench.map(|href| mark("a", &["href"], vec![href.into()], vec!["Open on the bench".into()])));
         return mark("div", &["class"], vec!["field".into()], parts);
     }
+    // The bench asks for no band, and its address has no room for the answer.
+    let measured = presets::gain_tolerance(antenna).filter(|_| bench.is_some()).map(|tolerance| Measured {
+        is_measured: antenna.gain_is_measured,
+        tolerance,
+        on_change: {
+            let (antenna, on_change) = (antenna.clone(), on_change.clone());
+            Callback::from(move |gain_is_measured| {
+                on_change.emit(AntennaKit { gain_is_measured, ..antenna.clone() });
+            })
+        },
+    });
     html! {
         <>
             <NumberField id={format!("{id}-gain")} label="Peak gain" measure={Measure::Gain}
-                value={antenna.gain_dbi} range={limits::GAIN_DBI} stand_in={typical.gain_dbi}
-                on_commit={set(|antenna, value| antenna.gain_dbi = value)} />
+                value={antenna.gain_dbi} range={limits::GAIN_DBI} stand_in={typical.gain_dbi} {measured}
+                on_commit={set(|antenna, value| {
+                    antenna.gain_dbi = value;
+                    antenna.gain_is_measured &= value.is_some();
+                })} />
             if let Some(stand_in) = typical.axial_ratio_db {
                 <NumberField id={format!("{id}-axial-ratio")} label="Axial ratio" measure={Measure::Ratio}
                     value={antenna.axial_ratio_db} range={limits::AXIAL_RATIO_DB} {stand_in}

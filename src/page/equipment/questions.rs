@@ -5,11 +5,12 @@ use yew::prelude::*;
 use super::antenna::{hand_field, kind_field, of_kind};
 use crate::cautions::power_caution;
 use crate::editor::Editor;
-use crate::fields::{FewField, NumberField};
+use crate::fields::{FewField, Measured, NumberField};
 use crate::format::{DisplayUnits, Measure, PowerUnit};
 use crate::link::report::EntryReport;
 use crate::plan::document::{AntennaKind, Radio, Receiver, StatedHand};
 use crate::plan::limits;
+use crate::plan::presets::power_tolerance;
 
 /// The three questions.
 ///
@@ -69,6 +70,13 @@ pub fn questions(
                     <div class="question-row">
                         <NumberField id="ask-power" label="Conducted power" measure={Measure::Power}
                             value={Some(radio.power_dbm)} range={limits::POWER_DBM}
+                            measured={Measured {
+                                is_measured: radio.power_is_measured,
+                                tolerance: power_tolerance(radio),
+                                on_change: editor.radio("Power measured or stated", |radio, is_measured| {
+                                    radio.power_is_measured = is_measured;
+                                }),
+                            }}
                             on_commit={editor.radio("Power changed", |radio, power: Option<f64>| {
                                 radio.power_dbm = power.unwrap_or(radio.power_dbm);
                             })} />

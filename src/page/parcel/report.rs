@@ -2,13 +2,29 @@
 
 use super::{Opened, Parcel, Travels, travels, travels_as_one_of};
 use crate::link::breakups::{BreakupPlace, Breakups};
+use crate::link::finding::{Danger, SafetyFinding, SharedChannel, Thing};
 use crate::link::report::{
     BudgetLine, Cause, EntryReport, Explanation, HandCase, HandComparison, HandComparisonRow, LapColumns, Notice,
     PadReport, PathView, PortColumns, PrunedWays, Report, Stretch, Term, Together, Verdict,
 };
 use crate::rf::polarization::Hand;
 
-travels!(Report { lap, bounces, entries, notices });
+travels!(Report { lap, bounces, entries, safety, notices });
+travels!(SafetyFinding {
+    danger,
+    thing,
+    id,
+    distance_m,
+    strays_m,
+    x_m,
+    y_m,
+    height_m,
+    at_m,
+    gate,
+    after_gate_m,
+    sentence,
+});
+travels!(SharedChannel { entry, apart_hz, sentence });
 travels!(Notice { path, text, blocks });
 travels!(LapColumns {
     time_s,
@@ -40,6 +56,8 @@ travels!(EntryReport {
     cause_gain_db,
     worst,
     frequency_hz,
+    power_dbm,
+    peak_gain_dbi,
     eirp_dbm,
     threshold_dbm,
     good_threshold_dbm,
@@ -47,6 +65,7 @@ travels!(EntryReport {
     together,
     pad,
     hand_cases,
+    same_channel,
     caveats,
 });
 travels!(Stretch { start_m, length_m, after_gate, before_gate, worst_sample, lost });
@@ -106,6 +125,8 @@ travels!(HandComparison { entry, rows });
 travels!(HandComparisonRow { hand, verdict, picture_share, reserve_db, margin_p1_db, outage });
 
 travels_as_one_of!(Verdict { Short, Thin, Clear });
+travels_as_one_of!(Danger { NearPeople, IntoObstacle, OverPeople, IntoPeople });
+travels_as_one_of!(Thing { Seat, Obstacle });
 travels_as_one_of!(Hand { Right, Left });
 travels_as_one_of!(Term {
     Power,
@@ -169,13 +190,36 @@ mod tests {
         report.lap.x_m[0] = -0.0;
         report.entries[0].together.port[1] = 1;
         report.notices.push(Notice::blocking("entries[3]", "it has no seat"));
+        let shared =
+            |entry: &str| SharedChannel { entry: entry.to_owned(), apart_hz: 5e6, sentence: "Too near.".to_owned() };
+        report.entries[0].same_channel = vec![shared("tansy")];
+        let finding = |danger, thing| SafetyFinding {
+            danger,
+            thing,
+            id: "left".to_owned(),
+            distance_m: 0.25,
+            strays_m: 0.6,
+            x_m: 4.0,
+            y_m: 5.0,
+            height_m: 2.0,
+            at_m: 33.0,
+            gate: 2,
+            after_gate_m: -1.5,
+            sentence: "The line passes.".to_owned(),
+        };
+        report.safety = vec![
+            finding(Danger::IntoPeople, Thing::Seat),
+            finding(Danger::OverPeople, Thing::Obstacle),
+            finding(Danger::IntoObstacle, Thing::Obstacle),
+            finding(Danger::NearPeople, Thing::Seat),
+        ];
         report
     }
 
     #[test]
     fn a_report_arrives_as_it_left() {
         let packed = pack(sample());
-        assert!(packed.text.len() < 1_000, "names do not travel: {} bytes", packed.text.len());
+        assert!(packed.text.len() < 1_200, "names do not travel: {} bytes", packed.text.len());
         let arrived: Report = unpack(packed).unwrap();
         assert_eq!(arrived, sample());
         assert!(arrived.lap.x_m[0].is_sign_negative());

@@ -3,16 +3,19 @@
 use super::checks;
 use super::course::{entry_letter, seat_tag};
 use super::mark;
-use crate::caution_words::{exposure_sentence, is_outside_of_rule};
+use crate::caution_words::{exposure_sentence, standing_words};
 use crate::drawing::lap_columns::{entry_report, in_use, sample_at};
 use crate::format::{self, DisplayUnits};
+use crate::link::allowed::{Standing, standing};
+use crate::link::arbiter;
+use crate::link::breakups::Breakups;
 use crate::link::report::{EntryReport, Report, Verdict};
 use crate::plan::channels::frequency_text;
 use crate::plan::document::{AntennaKit, Entry, Placement, Plan, Port, Seat, StatedHand};
 use crate::plan::presets::{has_hand, is_directional};
 use crate::plan::save;
-use crate::rf::power_rule::licence_caution;
-use crate::units::{Dbm, Hertz};
+use crate::rf::power_rule::{RuleVerdict, licence_caution};
+use crate::units::{Db, Dbm, Hertz};
 use crate::{parts, wording};
 
 /// The sheet in words.
@@ -30,9 +33,14 @@ pub struct Content {
     pub entries: Vec<EntryContent>,
     /// The distance to keep from the antenna that needs most; nothing when no entry was judged.
     pub exposure: String,
+    /// Where the line comes too near to people and things, the worst first.
+    pub safety: Vec<String>,
     /// What kept the plan from being judged, and what is to be known about it as a whole.
     pub notices: Vec<String>,
 }
+
+/// The most warnings of places that stand on the sheet; how many more there are is said.
+const MOST_WARNINGS: usize = 6;
 
 /// An entry on the sheet.
 #[derive(Clone, Debug, PartialEq)]
@@ -53,6 +61,8 @@ pub struct EntryContent {
     pub radiated: String,
     /// Whether that is above the limit.
     pub is_above_limit: bool,
+    /// Who else is on its channel; empty when nobody is.
+    pub same_channel: String,
     /// The antenna on the aircraft.
     pub aircraft: String,
     /// Where it is received, with what, and how that is aimed.
@@ -74,6 +84,38 @@ pub struct Reading {
     pub expected: String,
 }
 
+/// What laps in time say of an entry.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LapWords {
+    /// Breakups and reserve, each with its interval, and what to believe where that is not the verdict.
+    pub full: String,
+    /// The same where entries stand close: without intervals.
+    pub brief: String,
+}
+
+impl LapWords {
+    /// Of an entry that was flown.
+    pub fn of(plan: &Plan, judged: &EntryReport, said: &Breakups) -> Self {
+        let breakups = said.sentence();
+        let arbiter = arbiter::sentence(judged, said, Db(plan.targets.wanted_reserve_db));
+        let reserve = arbiter::spare_words(said.reserve_db, None);
+        let brief = breakups.split_once(" (").map_or(breakups.as_str(), |(brief, _)| brief);
+        Self {
+            brief: if arbiter.is_some() { format!("{brief}, there {reserve}") } else { brief.to_owned() },
+            full: format!(
+                "{breakups}; there {}{}",
+                arbiter::reserve_words(said),
+                arbiter.map_or_else(String::new, |said| format!(". {}", said.trim_end_matches('.')))
+            ),
+        }
+    }
+
+    /// What there is to say instead.
+    pub fn plain(said: String) -> Self {
+        Self { brief: said.clone(), full: said }
+    }
+}
+
 impl Content {
     /// The sheet of a plan and its report.
     pub fn of(plan: &Plan, report: &Report, units: DisplayUnits) -> Self {
@@ -93,9 +135,19 @@ impl Content {
             exposure: strongest.map_or_else(String::new, |entry| {
                 exposure_sentence(Dbm(entry.eirp_dbm), Hertz(entry.frequency_hz), units)
             }),
+            safety: warnings(report),
             notices: notices.collect(),
         }
     }
+}
+
+fn warnings(report: &Report) -> Vec<String> {
+    let mut said: Vec<String> =
+        report.safety.iter().take(MOST_WARNINGS).map(|finding| finding.sentence.clone()).collect();
+    if report.safety.len() > MOST_WARNINGS {
+        said.push(format!("{} more such places stand on the planner’s page.", report.safety.len() - MOST_WARNINGS));
+    }
+    said
 }
 
 fn lap_sentence(plan: &Plan, report: &Report, units: DisplayUnits) -> String {
@@ -165,12 +217,20 @@ fn entry_content(
         air,
         radiated,
         is_above_limit,
+        same_channel: judged.map_or_else(String::new, |judged| same_channel(judged, plan)),
         aircraft,
         seat: seat_words(plan, index, units),
         worst: judged.map_or_else(String::new, |judged| worst_words(judged, plan, units)),
         check: judged.map_or_else(String::new, |judged| checks::on_site(&judged.cause, plan)),
         readings: judged.map_or_else(Vec::new, |judged| readings(report, judged)),
     }
+}
+
+/// Whose channels meet the entry's, by name.
+fn same_channel(judged: &EntryReport, plan: &Plan) -> String {
+    let name = |id: &str| plan.entries.iter().find(|entry| entry.id == id).map_or("", |entry| entry.name.as_str());
+    let names: Vec<&str> = judged.same_channel.iter().map(|shared| name(&shared.entry)).collect();
+    if names.is_empty() { String::new() } else { format!("Channel meets that of {}.", names.join(", ")) }
 }
 
 /// The radiated power against the picked rule, and whether it is above.
@@ -180,18 +240,17 @@ fn radiated(judged: &EntryReport, plan: &Plan) -> (String, bool) {
         Some(_) => format!("; {} MHz may need a licence", judged.frequency_hz / 1e6),
         None => String::new(),
     };
-    match plan.rules.eirp_limit_dbm {
-        None => (format!("{radiated}, no limit chosen{licence}"), false),
-        Some(_) if is_outside_of_rule(plan, judged.index) => {
-            (format!("{radiated}; the chosen rule does not cover this channel{licence}"), false)
+    let standing = standing(plan, judged);
+    // Where a licence decides, what one's own limit says there need not be said, too.
+    let words = match standing {
+        Standing::OwnElsewhere => String::new(),
+        standing if standing.is_above() => format!(", {}", standing_words(standing)),
+        Standing::NoLimit | Standing::WithinOwn(_) | Standing::Rule(RuleVerdict::Within(_)) => {
+            format!(", {}", standing_words(standing))
         }
-        Some(limit) if judged.eirp_dbm > limit => {
-            (format!("{radiated}, {} above the limit{licence}", format::decibels(judged.eirp_dbm - limit)), true)
-        }
-        // Beside a carrier that no licence-free rule covers "below the limit" would say too much.
-        Some(_) if !licence.is_empty() => (format!("{radiated}{licence}"), false),
-        Some(limit) => (format!("{radiated}, {} below the limit", format::decibels(limit - judged.eirp_dbm)), false),
-    }
+        standing => format!("; {}", standing_words(standing)),
+    };
+    (format!("{radiated}{words}{licence}"), standing.is_above())
 }
 
 /// The worst stretch by the numbers of its gates, and why it is the worst.
@@ -277,7 +336,7 @@ fn readings(report: &Report, judged: &EntryReport) -> Vec<Reading> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::caution_words::rule_source;
+    use crate::link::allowed::rule_source;
     use crate::link::{Effort, Evaluator};
     use crate::plan::demo;
     use crate::plan::document::Rules;
@@ -345,7 +404,7 @@ mod tests {
         assert!(said(&plan, &report, 1).ends_with("no limit chosen"));
         // A rule for another band.
         let rule = power_rule::PRESETS.iter().find(|rule| rule.id == "eu-2400-short-range").unwrap();
-        plan.rules = Rules { eirp_limit_dbm: Some(40.0), source: rule_source(rule) };
+        plan.rules = Rules { eirp_limit_dbm: Some(40.0), source: rule_source(rule), ..Rules::default() };
         assert!(said(&plan, &report, 1).ends_with("the chosen rule does not cover this channel"));
         plan.rules.source.clear();
         report.entries[0].eirp_dbm = 41.0;

@@ -9,12 +9,12 @@ use wasm_bindgen::JsValue;
 use yew::prelude::*;
 
 use super::card::{PilotCard, Stamp};
-use super::content::Content;
+use super::content::{Content, LapWords};
 use super::qr::{Code, CodeRoom};
 use crate::address;
 use crate::drawing::lap_columns::entry_report;
 use crate::link::breakups::USUAL_LAPS;
-use crate::link::report::Report;
+use crate::link::report::{EntryReport, Report};
 use crate::link::{Effort, Evaluator};
 use crate::plan::document::Plan;
 use crate::plan::plan_link;
@@ -59,8 +59,8 @@ impl Link {
     }
 }
 
-/// What laps in time say so far: the positions of entries in the plan, a sentence each, in the report's order.
-pub type LapSentences = Rc<Vec<(usize, String)>>;
+/// What laps in time say so far: the positions of entries in the plan, and the words of each, in the report's order.
+pub type LapSentences = Rc<Vec<(usize, LapWords)>>;
 
 /// Judges the plan once it can be seen that it is being judged, then flies.
 #[hook]
@@ -78,12 +78,19 @@ pub fn use_judged(plan: &Rc<Plan>, preferences: Preferences) -> (Option<Rc<Judge
             let stamp = Stamp { mark: &content.mark, date: &date };
             let card = |index| PilotCard::of(&plan, index, entry_report(&report, index), stamp, preferences.units);
             let cards = (0..plan.entries.len()).map(card).collect();
-            let entries = report.entries.iter().map(|entry| entry.index).collect();
+            let entries = report.entries.clone();
             let evaluator = Rc::new(RefCell::new(evaluator));
             let judged = JudgedPlan { report, content, date, cards, link, effort, evaluator: evaluator.clone() };
             setters.0.set(Some(Rc::new(judged)));
-            Rc::new(LapsOfPlan { plan, effort, entries, evaluator, said: RefCell::default(), on_said: setters.1 })
-                .fly(0, LAPS_AT_ONCE);
+            Rc::new(LapsOfPlan {
+                plan,
+                effort,
+                judged: entries,
+                evaluator,
+                said: RefCell::default(),
+                on_said: setters.1,
+            })
+            .fly(0, LAPS_AT_ONCE);
         })
         .forget();
     });
@@ -99,23 +106,28 @@ fn today() -> String {
 struct LapsOfPlan {
     plan: Rc<Plan>,
     effort: Effort,
-    /// Positions of the judged entries.
-    entries: Vec<usize>,
+    /// The judged entries.
+    judged: Vec<EntryReport>,
     evaluator: Rc<RefCell<Evaluator>>,
-    said: RefCell<Vec<(usize, String)>>,
+    said: RefCell<Vec<(usize, LapWords)>>,
     on_said: UseStateSetter<LapSentences>,
 }
 
 impl LapsOfPlan {
     /// Flies an entry until so many laps are flown, and then goes on.
     fn fly(self: Rc<Self>, position: usize, laps: u32) {
-        let Some(&entry) = self.entries.get(position) else { return };
+        let Some(entry) = self.judged.get(position).map(|judged| judged.index) else { return };
         let said = self.evaluator.borrow_mut().fly_on(&self.plan, entry, self.effort, laps);
         let (position, laps) = if laps < USUAL_LAPS && said.is_ok() {
             (position, (laps + LAPS_AT_ONCE).min(USUAL_LAPS))
         } else {
-            let sentence = said.map_or_else(|notice| notice.text, |breakups| breakups.sentence());
-            self.said.borrow_mut().push((entry, sentence));
+            let judged = self.judged.iter().find(|judged| judged.index == entry);
+            let words = match (said, judged) {
+                (Ok(said), Some(judged)) => LapWords::of(&self.plan, judged, &said),
+                (Ok(said), None) => LapWords::plain(said.sentence()),
+                (Err(notice), _) => LapWords::plain(notice.text),
+            };
+            self.said.borrow_mut().push((entry, words));
             self.on_said.set(Rc::new(self.said.borrow().clone()));
             (position + 1, LAPS_AT_ONCE)
         };

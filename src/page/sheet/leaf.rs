@@ -5,7 +5,7 @@ use std::rc::Rc;
 use yew::prelude::*;
 
 use super::card::PilotCard;
-use super::content::EntryContent;
+use super::content::{EntryContent, LapWords};
 use super::course::{course, pattern_sample};
 use super::laps::{JudgedPlan, LapSentences};
 use super::paper::Paper;
@@ -122,10 +122,11 @@ pub fn Leaf(props: &LeafProps) -> Html {
                     if is_dense { { beneath.clone() } }
                 </div>
                 if !is_dense { { places } }
+                { for content.safety.iter().map(|warning| html! { <p class="sheet-warning">{ "\u{25b3} " }{ warning }</p> }) }
                 { for content.notices.iter().map(|notice| html! { <p class="sheet-notice">{ notice }</p> }) }
                 <ol class="sheet-entries">
                     { for content.entries.iter().zip(&judged.cards).map(|(entry, card)| {
-                        let said = flown.iter().find(|(index, _)| *index == entry.index).map(|(_, said)| said.as_str());
+                        let said = flown.iter().find(|(index, _)| *index == entry.index).map(|(_, said)| said);
                         entry_block(entry, card, said, is_dense)
                     }) }
                 </ol>
@@ -135,21 +136,14 @@ pub fn Leaf(props: &LeafProps) -> Html {
     }
 }
 
-fn entry_block(entry: &EntryContent, card: &PilotCard, flown: Option<&str>, is_dense: bool) -> Html {
-    let laps = match (flown, entry.verdict) {
-        (Some(said), _) => said,
-        (None, Some(_)) => "simulating laps…",
-        (None, None) => "",
-    };
+fn entry_block(entry: &EntryContent, card: &PilotCard, flown: Option<&LapWords>, is_dense: bool) -> Html {
     // Where entries stand close, all words are one run behind the name, and the interval of what laps say stays away.
-    let (flown, laps) = match (is_dense, laps) {
-        (_, "") => (String::new(), String::new()),
-        (true, laps) => {
-            let brief = laps.split_once(" (").map_or(laps, |(brief, _)| brief);
-            (String::new(), format!(", {brief}"))
-        }
-        (false, laps) => {
-            (format!("{}. ", with_first(laps.trim_end_matches('…'), char::to_ascii_uppercase)), String::new())
+    let (flown, laps) = match (is_dense, flown, entry.verdict) {
+        (_, None, None) => (String::new(), String::new()),
+        (true, said, _) => (String::new(), format!(", {}", said.map_or("simulating laps…", |said| &said.brief))),
+        (false, said, _) => {
+            let said = said.map_or("simulating laps", |said| &said.full);
+            (format!("{}. ", with_first(said.trim_end_matches('…'), char::to_ascii_uppercase)), String::new())
         }
     };
     let figures = html! { <span class="sheet-figures">{ &entry.figures }{ laps }</span> };
@@ -171,6 +165,7 @@ fn entry_block(entry: &EntryContent, card: &PilotCard, flown: Option<&str>, is_d
                         <b>{ &entry.air }</b>{ ", " }
                         if entry.is_above_limit { <b>{ &entry.radiated }</b> } else { { &entry.radiated } }
                         { format!(". Aircraft: {}. Seat {}.", entry.aircraft, entry.seat) }
+                        if !entry.same_channel.is_empty() { <b>{ " " }{ &entry.same_channel }</b> }
                     </p>
                     if entry.verdict.is_some() {
                         <p>{ " " }{ &entry.worst }{ " " }{ flown }<b>{ "On site: " }</b>{ &entry.check }{ " " }</p>

@@ -6,8 +6,9 @@ use crate::link::report::{EntryReport, LapColumns};
 
 /// One row per sample, with a heading that names quantities and units; RFC 4180, lines end in CR LF.
 ///
-/// Ports are counted from 1, as on the sheet. Numbers are written so that they read back as the very same ones. No text of
-/// the plan stands in it, so nothing in it can be taken for a formula.
+/// Ports are counted from 1, as on the sheet. Centimetres, milliseconds and hundredths of a decibel are written, and four
+/// digits of a share: no digits that nobody can mean. No text of the plan stands in it, so nothing in it can be taken for a
+/// formula.
 pub fn csv(lap: &LapColumns, entry: &EntryReport) -> String {
     let mut text = String::from("distance_m,time_s,east_m,north_m,height_m");
     // Writing to a string cannot fail.
@@ -17,14 +18,18 @@ pub fn csv(lap: &LapColumns, entry: &EntryReport) -> String {
     text.push_str(",threshold_dbm,port_in_use,outage_share\r\n");
     for sample in 0..lap.distance_m.len() {
         let place = [&lap.distance_m, &lap.time_s, &lap.x_m, &lap.y_m, &lap.height_m];
-        let ports = entry.ports.iter().flat_map(|port| [&port.level_dbm, &port.margin_db, &port.k_db, &port.outage]);
-        for column in place.into_iter().chain(ports) {
-            let _ = write!(text, "{},", column[sample]);
+        for (index, column) in place.into_iter().enumerate() {
+            let decimals = if index == 1 { 3 } else { 2 };
+            let _ = write!(text, "{:.decimals$},", column[sample]);
+        }
+        for port in &entry.ports {
+            let [level, margin, k] = [&port.level_dbm, &port.margin_db, &port.k_db].map(|column| column[sample]);
+            let _ = write!(text, "{level:.2},{margin:.2},{k:.2},{:.3e},", port.outage[sample]);
         }
         let together = &entry.together;
         let _ = write!(
             text,
-            "{},{},{}\r\n",
+            "{:.2},{},{:.3e}\r\n",
             entry.threshold_dbm,
             u32::from(together.port[sample]) + 1,
             together.outage[sample]
@@ -69,7 +74,14 @@ mod tests {
                 ("outage_share", entry.together.outage[sample]),
             ];
             for (name, value) in expected {
-                assert_eq!(row[column(name)].to_bits(), value.to_bits(), "{name} of sample {sample}");
+                // Half of the last digit that is written.
+                let off = match name {
+                    "time_s" => 0.000_5,
+                    "outage_share" | "port_2_outage_share" => 0.000_5 * value,
+                    _ => 0.005,
+                };
+                let got = row[column(name)];
+                assert!((got - value).abs() <= off + 1e-12, "{name} of sample {sample}: {got}, not {value}");
             }
         }
     }

@@ -36,6 +36,7 @@ mod aperture;
 mod crowd;
 mod images;
 mod index;
+mod nearness;
 mod obstacle;
 mod obstruction;
 mod outline;
@@ -48,6 +49,7 @@ mod tuned;
 pub use aperture::Aperture;
 pub use crowd::CrowdDraws;
 pub use images::Images;
+pub use nearness::Solid;
 pub use obstacle::{
     Building, Canopy, Crowd, DENSEST_CROWD, FABRIC_DRY, FABRIC_WET, FARTHEST, Ground, Layer, MOST_CORNERS,
     MOST_OBSTACLES, MOST_PEOPLE, Obstacle, ObstacleFault, ObstacleKind, PERSON_HEIGHT, Panel, PlanPoint,
