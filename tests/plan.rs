@@ -9,8 +9,10 @@ use lapmargin::plan::document::{
     PacePlan, Picture, Placement, Plan, Port, Purpose, Radio, Receiver, ReceiverNoise, Seat, StatedHand, Switching,
     TreeShape, VERSION, WallShape,
 };
+use lapmargin::plan::edit::{self, Edit};
 use lapmargin::plan::limits::{self, Range};
 use lapmargin::plan::load::LoadError;
+use lapmargin::plan::pilots::{PilotEdit, told};
 use lapmargin::plan::plan_link::PlanLinkError;
 use lapmargin::plan::{convert, demo, load, plan_link, presets, save};
 use lapmargin::rf::fading::Surroundings;
@@ -1016,4 +1018,50 @@ fn measured_values_and_a_distance_to_keep_are_of_the_third_version() {
     assert_eq!(plan.lowest_version(), 3);
     plan.version = 1;
     assert!(load(&save(&plan)).is_err_and(|why| why.to_string().contains("version: 1; must be 3 (version)")));
+}
+
+/// A change of the pilots, of a plan of any size: numbers within it, and some beyond.
+fn pilot_edit() -> impl Strategy<Value = PilotEdit> {
+    let at = || 0..limits::ENTRIES.max + 2;
+    prop_oneof![
+        at().prop_map(PilotEdit::Add),
+        at().prop_map(PilotEdit::Copy),
+        at().prop_map(PilotEdit::Remove),
+        (at(), at()).prop_map(|(from, to)| PilotEdit::Reorder { from, to }),
+        (at(), vec(at(), 0..4)).prop_map(|(of, to)| PilotEdit::Kit { of, to }),
+        at().prop_map(PilotEdit::OwnReceiver),
+        at().prop_map(PilotEdit::NewSeat),
+        at().prop_map(PilotEdit::DropReceiver),
+    ]
+}
+
+proptest! {
+    #![proptest_config(cases(60))]
+
+    #[test]
+    fn pilots_come_and_go_and_the_plan_holds(mut plan in plan(), edits in vec(pilot_edit(), 1..12)) {
+        for edit in edits {
+            prop_assert!(!told(&plan, &edit).is_empty());
+            match edit::apply(&plan, &Edit::Pilots(edit.clone())) {
+                Ok(changed) => {
+                    prop_assert_eq!(problems(&changed), vec![]);
+                    let ids = |plan: &Plan| plan.entries.iter().map(|entry| entry.id.clone()).collect::<Vec<_>>();
+                    let stays = ids(&plan).iter().filter(|id| ids(&changed).contains(id)).count();
+                    let [before, after] = [plan.entries.len(), changed.entries.len()];
+                    match edit {
+                        PilotEdit::Add(_) | PilotEdit::Copy(_) => {
+                            prop_assert_eq!((after, stays), (before + 1, before));
+                            let seat = changed.seats.last().unwrap();
+                            let near = |other: &&Seat| libm::hypot(other.x_m - seat.x_m, other.y_m - seat.y_m) < 0.59;
+                            prop_assert_eq!(changed.seats.iter().filter(near).count(), 1, "chairs stand apart");
+                        }
+                        PilotEdit::Remove(_) => prop_assert_eq!((after, stays), (before - 1, before - 1)),
+                        _ => prop_assert_eq!((after, stays), (before, before)),
+                    }
+                    plan = changed;
+                }
+                Err(problem) => prop_assert!(!problem.said.is_empty() && !problem.path.is_empty(), "{}", problem),
+            }
+        }
+    }
 }

@@ -16,6 +16,7 @@ use super::format::{DisplayUnits, PowerUnit};
 use super::hands::{Hands, HandsProps};
 use super::kept::kept;
 use super::masthead::{Masthead, MastheadProps};
+use super::pilots::{Pilots, PilotsProps};
 use super::plans::desk_plans::{self, Plans, use_plans};
 use super::preferences::Preferences;
 use super::results::Results;
@@ -103,6 +104,7 @@ fn drawing(desk: &Desk, results: &Results, kept_as: AttrValue, dispatch: Callbac
         ghost: results.ghost.clone(),
         explanation: explained.filter(|explained| (explained.entry, explained.port) == (view.entry, view.port)),
         bounces: desk.document.bounces,
+        rejected: desk.document.rejected.clone(),
         view,
         dispatch,
     }
@@ -128,6 +130,7 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
                 view: *view,
                 dispatch: dispatch.clone(),
             }) }
+            { kept::<Pilots>(PilotsProps { plan: plan.clone(), entry: view.entry, dispatch: dispatch.clone() }) }
             <div class="desk-said" role="status" aria-live="polite">
                 if let Some(moved) = &results.moved {
                     <p id="moved" class="moved">{ moved }</p>

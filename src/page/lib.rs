@@ -73,6 +73,8 @@ mod own_style;
 pub mod parcel;
 pub mod parts;
 #[cfg(target_arch = "wasm32")]
+mod pilots;
+#[cfg(target_arch = "wasm32")]
 mod pilots_pictures;
 pub mod plans;
 pub mod preferences;

@@ -8,7 +8,7 @@ use super::format::Measure;
 use super::wording;
 use crate::plan::document::Plan;
 use crate::plan::fresh::{self, NewSite};
-use crate::plan::limits;
+use crate::plan::limits::{self, Range};
 use crate::rf::fading::Surroundings;
 use crate::rf::material::Material;
 
@@ -18,6 +18,9 @@ pub struct NewPlanProps {
     /// Called with the plan that was begun.
     pub on_begin: Callback<Plan>,
 }
+
+/// How many pilots a plan begins with.
+const PILOTS: Range = Range { min: 1.0, max: limits::ENTRIES.max as f64, unit: "pilots" };
 
 /// A form, folded away, that begins a plan.
 #[component]
@@ -31,6 +34,11 @@ pub fn NewPlan(props: &NewPlanProps) -> Html {
         surroundings: Surroundings::Village,
         ground: Material::MediumDryGround,
     });
+    let pilots = use_state_eq(|| 1.0);
+    let on_pilots = {
+        let pilots = pilots.clone();
+        Callback::from(move |count: Option<f64>| count.into_iter().for_each(|count| pilots.set(count)))
+    };
     let set = |change: fn(&mut NewSite, f64)| {
         let site = site.clone();
         Callback::from(move |number: Option<f64>| {
@@ -53,7 +61,9 @@ pub fn NewPlan(props: &NewPlanProps) -> Html {
     };
     let onclick = {
         let (site, fold, refused, on_begin) = (site.clone(), fold.clone(), refused.clone(), props.on_begin.clone());
-        move |_: MouseEvent| match fresh::plan(&site) {
+        // The field lets only whole numbers within the limits through.
+        let pilots = *pilots as usize;
+        move |_: MouseEvent| match fresh::plan_for(&site, pilots) {
             Ok(plan) => {
                 refused.set(String::new());
                 // Folded away again; nothing is lost if it stays open.
@@ -73,6 +83,9 @@ pub fn NewPlan(props: &NewPlanProps) -> Html {
                     range={limits::SITE_SIDE_M} on_commit={set(|site, width| site.width_m = width)} />
                 <NumberField id="new-depth" label="South to north" measure={Measure::Length} value={Some(site.depth_m)}
                     range={limits::SITE_SIDE_M} on_commit={set(|site, depth| site.depth_m = depth)} />
+                <NumberField id="new-pilots" label="Pilots" measure={Measure::Count} value={Some(*pilots)} range={PILOTS}
+                    hint="Each with goggles, a seat and a channel. What is not known of their kit stays unknown, and is said beside the verdict."
+                    on_commit={on_pilots} />
                 <ChoiceField id="new-surroundings" label="Surroundings"
                     options={names(Surroundings::ALL.map(|class| wording::surroundings(class).to_owned()).to_vec())}
                     chosen={Surroundings::ALL.iter().position(|class| *class == site.surroundings)}

@@ -5,6 +5,7 @@
 
 use std::rc::Rc;
 
+use crate::drawing::group::{PartSet, picked};
 use crate::history::{History, HistoryStep};
 use crate::plan::check::PlanProblem;
 use crate::plan::document::Plan;
@@ -16,8 +17,10 @@ use crate::wording;
 /// What the person is looking at. It is no part of the plan and has no history.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct View {
-    /// The picked part, if any.
+    /// The picked part, if any: the one that has grips and fields.
     pub selected: Option<Part>,
+    /// What is picked together with it.
+    pub also: PartSet,
     /// Position of the chosen entry in the plan.
     pub entry: usize,
     /// Port of the chosen entry's receiver that the ladder explains.
@@ -53,8 +56,12 @@ pub enum Action {
     Cursor(usize),
     /// Follow paths with up to so many bounces.
     Bounces(BounceOrder),
-    /// Pick a part, or none.
+    /// Pick a part alone, or none.
     Select(Option<Part>),
+    /// Pick a part together with what is picked, or let go of it.
+    Toggle(Part),
+    /// Pick these parts together, and no others.
+    Pick(PartSet),
 }
 
 /// What is noted of a change.
@@ -189,7 +196,17 @@ impl Desk {
                 document.label = Rc::from("Other reflections followed");
                 Self { document, view: self.view }
             }
-            Action::Select(selected) => self.with_view(View { selected: *selected, ..self.view }),
+            Action::Select(selected) => {
+                self.with_view(View { selected: *selected, also: PartSet::default(), ..self.view })
+            }
+            Action::Toggle(part) => {
+                let mut picked = PartSet::of(picked(&self.document.plan, self.view));
+                let is_in = picked.has(*part);
+                picked.put(*part, !is_in);
+                let selected = if is_in { self.view.selected.filter(|selected| selected != part) } else { Some(*part) };
+                self.picking(picked, selected)
+            }
+            Action::Pick(picked) => self.picking(*picked, None),
         };
         (after != *self).then_some(after)
     }
@@ -201,13 +218,33 @@ impl Desk {
     }
 
     fn with_document(&self, document: Document) -> Self {
-        let view = within(self.view, &document.plan);
+        let entry = followed(&self.document.plan, &document.plan, self.view.entry);
+        // Where parts came or went, numbers mean others.
+        let is_same = |part: Part| part.listed(&self.document.plan) == part.listed(&document.plan);
+        let is_same = [Part::Gate(0), Part::Seat(0), Part::Obstacle(0)].into_iter().all(is_same);
+        let also = if is_same { self.view.also } else { PartSet::default() };
+        let view = within(View { entry, also, ..self.view }, &document.plan);
         Self { document, view }
+    }
+
+    /// With these parts picked, and one of them before the others.
+    fn picking(&self, mut also: PartSet, first: Option<Part>) -> Self {
+        let selected = first.or_else(|| also.within(&self.document.plan).first().copied());
+        selected.into_iter().for_each(|part| also.put(part, false));
+        self.with_view(View { selected, also, ..self.view })
     }
 
     fn with_view(&self, view: View) -> Self {
         Self { document: self.document.clone(), view: within(view, &self.document.plan) }
     }
+}
+
+/// Position of the chosen pilot in a changed plan: one who came is chosen, and one who moved is followed.
+fn followed(before: &Plan, after: &Plan, chosen: usize) -> usize {
+    let place = |plan: &Plan, id: &str| plan.entries.iter().position(|entry| entry.id == id);
+    let came = after.entries.iter().position(|entry| place(before, &entry.id).is_none());
+    let stays = before.entries.get(chosen).and_then(|entry| place(after, &entry.id));
+    came.filter(|_| after.entries.len() > before.entries.len()).or(stays).unwrap_or(chosen)
 }
 
 /// The view with everything in it that the plan no longer has put back to what it has.
@@ -219,7 +256,8 @@ fn within(view: View, plan: &Plan) -> View {
         .and_then(|chosen| plan.receivers.iter().find(|receiver| receiver.id == chosen.receiver))
         .map_or(1, |receiver| receiver.ports.len());
     let selected = view.selected.filter(|selected| selected.is_in(plan));
-    View { selected, entry, port: view.port.min(ports.saturating_sub(1)), cursor: view.cursor }
+    let also = if view.also.is_empty() { view.also } else { PartSet::of(view.also.within(plan)) };
+    View { selected, also, entry, port: view.port.min(ports.saturating_sub(1)), cursor: view.cursor }
 }
 
 #[cfg(target_arch = "wasm32")]
@@ -239,6 +277,7 @@ mod tests {
     use super::*;
     use crate::history::STEPS;
     use crate::plan::demo;
+    use crate::plan::pilots::PilotEdit;
 
     fn desk() -> Desk {
         Desk::new(Rc::new(demo()))
@@ -343,6 +382,38 @@ mod tests {
         let picked = Desk { document: Document::new(Rc::new(smaller)), ..picked };
         let smaller = after(picked, &[Action::Cursor(1)]);
         assert_eq!((smaller.view.entry, smaller.view.selected), (0, None));
+    }
+
+    #[test]
+    fn parts_are_picked_together_until_others_come_or_go() {
+        let [gate, seat, stall] = [Part::Gate(1), Part::Seat(0), Part::Obstacle(2)];
+        let both = after(desk(), &[Action::Select(Some(gate)), Action::Toggle(stall), Action::Toggle(seat)]);
+        assert_eq!((both.view.selected, picked(&demo(), both.view)), (Some(seat), vec![gate, seat, stall]));
+        let fewer = after(both.clone(), &[Action::Toggle(seat)]);
+        assert_eq!((fewer.view.selected, picked(&demo(), fewer.view)), (Some(gate), vec![gate, stall]));
+        let renamed = after(both.clone(), &[rename("One", None)]);
+        assert_eq!(picked(&demo(), renamed.view).len(), 3);
+        let delete = Action::Edit { edit: Edit::Delete(Part::Seat(3)), label: "Seat deleted".to_owned(), merge: None };
+        let gone = after(both.clone(), &[delete]);
+        assert!(gone.view.also.is_empty() && gone.view.selected == Some(seat));
+        assert_eq!(after(both, &[Action::Select(None)]).view, View::default());
+        let all = after(desk(), &[Action::Pick(PartSet::of(Part::all(&demo())))]);
+        assert_eq!(picked(&demo(), all.view), Part::all(&demo()));
+    }
+
+    #[test]
+    fn a_pilot_who_comes_is_chosen_and_one_who_moves_is_followed() {
+        let pilots = |edit| Action::Edit { edit: Edit::Pilots(edit), label: "Pilots".to_owned(), merge: None };
+        let added = after(desk(), &[Action::Choose(1), pilots(PilotEdit::Add(1))]);
+        assert_eq!(added.view.entry, 4);
+        let moved = after(added.clone(), &[pilots(PilotEdit::Reorder { from: 4, to: 0 })]);
+        assert_eq!(moved.view.entry, 0);
+        assert_eq!(after(moved, &[Action::Undo]).view.entry, 4);
+        let removed = after(added, &[Action::Choose(1), pilots(PilotEdit::Remove(1))]);
+        assert_eq!((removed.view.entry, removed.document.plan.entries.len()), (1, 4));
+        assert_eq!(after(removed, &[Action::Choose(3), Action::Undo]).view.entry, 1);
+        let refused = after(desk(), &[pilots(PilotEdit::Remove(9))]);
+        assert!(refused.document.rejected.is_some());
     }
 
     #[test]

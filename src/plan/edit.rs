@@ -5,6 +5,7 @@ use super::check::{self, PlanProblem};
 use super::document::{CoursePlan, Entry, Plan, Receiver, Rules, SitePlan, Targets};
 use super::layout;
 use super::part::{Part, PlacedPart};
+use super::pilots::{self, PilotEdit};
 
 /// A change of one part of a plan. Indices are positions in the plan's lists.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,47 +40,59 @@ pub enum Edit {
     },
     /// Every gate turned along the way from the gate before it to the gate after it.
     Align,
+    /// Pilots with their receivers and seats.
+    Pilots(PilotEdit),
+    /// Several at once, in this order: one that cannot be refuses them all.
+    Several(Vec<Edit>),
 }
 
-/// The plan with one part replaced.
+/// The changed plan.
 ///
 /// # Errors
 /// The first problem the changed plan would have, or an index that names nothing; the plan given is untouched.
 pub fn apply(plan: &Plan, edit: &Edit) -> Result<Plan, PlanProblem> {
     let mut changed = plan.clone();
-    match edit {
-        Edit::Name(name) => changed.name.clone_from(name),
-        Edit::Part(PlacedPart::Gate(index, gate)) => {
-            replace(&mut changed.course.gates, "course.gates", *index, gate)?;
-        }
-        Edit::Part(PlacedPart::Seat(index, seat)) => replace(&mut changed.seats, "seats", *index, seat)?,
-        Edit::Part(PlacedPart::Obstacle(index, obstacle)) => {
-            replace(&mut changed.site.obstacles, "site.obstacles", *index, obstacle)?;
-        }
-        Edit::Part(PlacedPart::Pad(pad)) => changed.course.pad = pad.clone(),
-        Edit::Receiver(index, receiver) => replace(&mut changed.receivers, "receivers", *index, receiver)?,
-        Edit::Entry(index, entry) => replace(&mut changed.entries, "entries", *index, entry)?,
-        Edit::Site(site) => {
-            let obstacles = std::mem::take(&mut changed.site.obstacles);
-            changed.site = SitePlan { obstacles, ..site.clone() };
-        }
-        Edit::Course(course) => {
-            let gates = std::mem::take(&mut changed.course.gates);
-            let pad = changed.course.pad.clone();
-            changed.course = CoursePlan { gates, pad, ..course.clone() };
-        }
-        Edit::Targets(targets) => changed.targets = targets.clone(),
-        Edit::Rules(rules) => changed.rules = rules.clone(),
-        Edit::Add(part) => layout::add(&mut changed, part),
-        Edit::Delete(part) => layout::delete(&mut changed, *part)?,
-        Edit::Reorder { from, to } => layout::reorder(&mut changed, *from, *to)?,
-        Edit::Align => layout::align(&mut changed),
-    }
+    change(&mut changed, edit)?;
     changed.version = changed.lowest_version();
     match check::problems(&changed).into_iter().next() {
         Some(problem) => Err(problem),
         None => Ok(changed),
     }
+}
+
+/// Makes an edit in a plan whose problems are looked for afterwards.
+fn change(plan: &mut Plan, edit: &Edit) -> Result<(), PlanProblem> {
+    match edit {
+        Edit::Name(name) => plan.name.clone_from(name),
+        Edit::Part(PlacedPart::Gate(index, gate)) => {
+            replace(&mut plan.course.gates, "course.gates", *index, gate)?;
+        }
+        Edit::Part(PlacedPart::Seat(index, seat)) => replace(&mut plan.seats, "seats", *index, seat)?,
+        Edit::Part(PlacedPart::Obstacle(index, obstacle)) => {
+            replace(&mut plan.site.obstacles, "site.obstacles", *index, obstacle)?;
+        }
+        Edit::Part(PlacedPart::Pad(pad)) => plan.course.pad = pad.clone(),
+        Edit::Receiver(index, receiver) => replace(&mut plan.receivers, "receivers", *index, receiver)?,
+        Edit::Entry(index, entry) => replace(&mut plan.entries, "entries", *index, entry)?,
+        Edit::Site(site) => {
+            let obstacles = std::mem::take(&mut plan.site.obstacles);
+            plan.site = SitePlan { obstacles, ..site.clone() };
+        }
+        Edit::Course(course) => {
+            let gates = std::mem::take(&mut plan.course.gates);
+            let pad = plan.course.pad.clone();
+            plan.course = CoursePlan { gates, pad, ..course.clone() };
+        }
+        Edit::Targets(targets) => plan.targets = targets.clone(),
+        Edit::Rules(rules) => plan.rules = rules.clone(),
+        Edit::Add(part) => layout::add(plan, part),
+        Edit::Delete(part) => layout::delete(plan, *part)?,
+        Edit::Reorder { from, to } => layout::reorder(plan, *from, *to)?,
+        Edit::Align => layout::align(plan),
+        Edit::Pilots(edit) => pilots::apply(plan, edit)?,
+        Edit::Several(edits) => edits.iter().try_for_each(|edit| change(plan, edit))?,
+    }
+    Ok(())
 }
 
 fn replace<T: Clone>(list: &mut [T], path: &str, index: usize, value: &T) -> Result<(), PlanProblem> {

@@ -2,15 +2,18 @@
 //!
 //! Sizes are what such things commonly have at fairs and race grounds: common practice, no source.
 
+use super::chair::ROW_M;
+use super::channels::first_carriers;
 use super::check::{self, PlanProblem};
 use super::document::{
     AntennaKind, AntennaKit, BlockShape, CanopyShape, CoursePlan, CrowdShape, Entry, FIRST_VERSION, FORMAT, Feed, Gate,
     Mounting, Obstacle, ObstacleShape, PacePlan, Pad, Picture, Placement, Plan, Port, Purpose, Radio, Receiver,
     ReceiverNoise, Rules, Seat, SitePlan, StatedHand, Switching, Targets, TreeShape, WallShape,
 };
+use super::edit::{Edit, apply};
 use super::layout::{gate_name, heading, next_name, unique_id};
 use super::limits;
-use super::part::PlacedPart;
+use super::part::{Part, PlacedPart};
 use super::presets::{ANALOGUE_BANDWIDTH, CROWD_DENSITY_PER_M2, crown_losses, typical_thickness};
 use super::shape::{hundredths, tenths};
 use crate::rf::fading::Surroundings;
@@ -109,9 +112,7 @@ pub fn plan(site: &NewSite) -> Result<Plan, PlanProblem> {
         height_m: GATE_HEIGHT_M,
         heading_deg,
     };
-    let feed = || Feed { line: FeedLine::Rg316, length_m: 0.0, connectors: 1 };
-    let antenna = |kind| AntennaKit::of_kind(kind, StatedHand::Unknown);
-    let port = |kind, aim_up_deg| Port { antenna: antenna(kind), feed: feed(), aim_off_deg: 0.0, aim_up_deg };
+    let (entry, receiver) = first_pilot();
     let made = Plan {
         format: FORMAT.to_owned(),
         version: FIRST_VERSION,
@@ -133,42 +134,14 @@ pub fn plan(site: &NewSite) -> Result<Plan, PlanProblem> {
             gates: vec![gate(0, 0.35, 90.0), gate(1, 0.7, 270.0)],
             pace: PacePlan::Limits { top_speed_m_per_s: 12.0, sideways_m_per_s2: 10.0, forward_m_per_s2: 6.0 },
             drag_per_m: 0.025,
-            step_m: step(width_m + depth_m),
+            // On a long strip of a site the first two gates are near each other, and a lap has samples all the same.
+            step_m: step(width_m + depth_m).min(0.07 * depth_m),
             line_sigma_m: 0.3,
             pad: Pad { x_m: tenths(east * 0.4), y_m: tenths(north * 0.2), height_m: 0.06, heading_deg: 90.0 },
         },
-        seats: vec![Seat {
-            id: "seat-1".to_owned(),
-            name: "Seat 1".to_owned(),
-            x_m: tenths(east / 2.0),
-            y_m: tenths(north * 0.06),
-            height_m: SEAT_HEIGHT_M,
-            facing_deg: 0.0,
-        }],
-        receivers: vec![Receiver {
-            id: "goggles-1".to_owned(),
-            name: "Goggles 1".to_owned(),
-            seat: "seat-1".to_owned(),
-            place: Placement::Worn,
-            ports: vec![port(AntennaKind::CircularPatch, 10.0), port(AntennaKind::CircularOmni, 0.0)],
-            switching: Switching::Slow,
-            picture: Picture::Analogue { bandwidth_hz: ANALOGUE_BANDWIDTH.0, required_cn_db: None },
-            noise: ReceiverNoise::NoiseFigure { noise_figure_db: None },
-        }],
-        entries: vec![Entry {
-            id: "entry-1".to_owned(),
-            name: "Entry 1".to_owned(),
-            receiver: "goggles-1".to_owned(),
-            channel_hz: CARRIER.0,
-            radios: vec![Radio {
-                purpose: Purpose::Video,
-                power_dbm: POWER_DBM,
-                power_is_measured: false,
-                feed: feed(),
-                antenna: antenna(AntennaKind::CircularOmni),
-                mounting: Mounting { lean_back_deg: 0.0, lean_right_deg: 0.0, frame_loss_db: None },
-            }],
-        }],
+        seats: vec![first_seat([tenths(east / 2.0), tenths(north * 0.06)])],
+        receivers: vec![receiver],
+        entries: vec![entry],
         rules: Rules::default(),
         targets: Targets { picture_share: 0.99, wanted_reserve_db: 6.0 },
         seed: 1,
@@ -177,6 +150,83 @@ pub fn plan(site: &NewSite) -> Result<Plan, PlanProblem> {
         Some(problem) => Err(problem),
         None => Ok(made),
     }
+}
+
+/// The same for so many pilots, whose chairs stand in a row; each has goggles and a channel of its own.
+///
+/// # Errors
+/// What of the site is out of range, or how many they are.
+pub fn plan_for(site: &NewSite, pilots: usize) -> Result<Plan, PlanProblem> {
+    let mut made = plan(site)?;
+    let carriers = first_carriers(pilots);
+    // No wider than the site, and in whole centimetres.
+    let apart = hundredths(ROW_M.min(0.9 * site.width_m / pilots.max(1) as f64));
+    let (entries, receivers, seats) = (made.entries, made.receivers, made.seats);
+    let row = || carriers.iter().enumerate();
+    let middle = (pilots as f64 - 1.0) / 2.0;
+    let seat = |(index, _): (usize, &f64)| Seat {
+        id: format!("seat-{}", index + 1),
+        name: format!("Seat {}", index + 1),
+        x_m: hundredths(seats[0].x_m + apart * (index as f64 - middle)),
+        ..seats[0].clone()
+    };
+    let receiver = |(index, _): (usize, &f64)| Receiver {
+        id: format!("goggles-{}", index + 1),
+        name: format!("Goggles {}", index + 1),
+        seat: format!("seat-{}", index + 1),
+        ..receivers[0].clone()
+    };
+    let entry = |(index, carrier): (usize, &f64)| Entry {
+        id: format!("entry-{}", index + 1),
+        name: format!("Entry {}", index + 1),
+        receiver: format!("goggles-{}", index + 1),
+        channel_hz: *carrier,
+        ..entries[0].clone()
+    };
+    made.seats = row().map(seat).collect();
+    made.receivers = row().map(receiver).collect();
+    made.entries = row().map(entry).collect();
+    match check::problems(&made).into_iter().next() {
+        Some(problem) => Err(problem),
+        None => Ok(made),
+    }
+}
+
+/// The first seat of a plan.
+pub(super) fn first_seat([x_m, y_m]: [f64; 2]) -> Seat {
+    Seat { id: "seat-1".to_owned(), name: "Seat 1".to_owned(), x_m, y_m, height_m: SEAT_HEIGHT_M, facing_deg: 0.0 }
+}
+
+/// The first pilot of a plan with goggles, of whose kit nothing is known, at the first seat.
+pub(super) fn first_pilot() -> (Entry, Receiver) {
+    let feed = || Feed { line: FeedLine::Rg316, length_m: 0.0, connectors: 1 };
+    let antenna = |kind| AntennaKit::of_kind(kind, StatedHand::Unknown);
+    let port = |kind, aim_up_deg| Port { antenna: antenna(kind), feed: feed(), aim_off_deg: 0.0, aim_up_deg };
+    let receiver = Receiver {
+        id: "goggles-1".to_owned(),
+        name: "Goggles 1".to_owned(),
+        seat: "seat-1".to_owned(),
+        place: Placement::Worn,
+        ports: vec![port(AntennaKind::CircularPatch, 10.0), port(AntennaKind::CircularOmni, 0.0)],
+        switching: Switching::Slow,
+        picture: Picture::Analogue { bandwidth_hz: ANALOGUE_BANDWIDTH.0, required_cn_db: None },
+        noise: ReceiverNoise::NoiseFigure { noise_figure_db: None },
+    };
+    let entry = Entry {
+        id: "entry-1".to_owned(),
+        name: "Entry 1".to_owned(),
+        receiver: "goggles-1".to_owned(),
+        channel_hz: CARRIER.0,
+        radios: vec![Radio {
+            purpose: Purpose::Video,
+            power_dbm: POWER_DBM,
+            power_is_measured: false,
+            feed: feed(),
+            antenna: antenna(AntennaKind::CircularOmni),
+            mounting: Mounting { lean_back_deg: 0.0, lean_right_deg: 0.0, frame_loss_db: None },
+        }],
+    };
+    (entry, receiver)
 }
 
 /// Height of a gate's centre.
@@ -239,6 +289,27 @@ pub fn part(plan: &Plan, kind: Kind, place_m: [f64; 2], other_m: Option<[f64; 2]
             PlacedPart::Obstacle(obstacles.len(), obstacle)
         }
     }
+}
+
+/// A new part of a kind as near to a place as it may stand by itself: not on the middle of another part, and where nothing
+/// is wrong with the plan for it. At that very place where there is none.
+pub fn part_near(plan: &Plan, kind: Kind, place_m: [f64; 2]) -> PlacedPart {
+    let taken: Vec<[f64; 2]> =
+        Part::all(plan).into_iter().filter_map(|part| Some(PlacedPart::of(plan, part)?.pose().place_m)).collect();
+    let sides = [plan.site.width_m, plan.site.depth_m];
+    let rings = (0..12).flat_map(|ring: i32| {
+        let around = (-ring..=ring).flat_map(move |east| (-ring..=ring).map(move |north| [east, north]));
+        around.filter(move |[east, north]| east.abs().max(north.abs()) == ring)
+    });
+    let places = rings.map(|steps| [0, 1].map(|axis| place_m[axis] + f64::from(steps[axis])));
+    let is_apart = |place: &[f64; 2]| {
+        let is_on_site = (0..2).all(|axis| (0.0..=sides[axis]).contains(&place[axis]));
+        let apart = |other: &[f64; 2]| libm::hypot(other[0] - place[0], other[1] - place[1]) > 0.9;
+        is_on_site && taken.iter().all(apart)
+    };
+    let mut parts = places.filter(is_apart).map(|place| part(plan, kind, place, None));
+    let found = parts.find(|new| apply(plan, &Edit::Add(new.clone())).is_ok());
+    found.unwrap_or_else(|| part(plan, kind, place_m, None))
 }
 
 /// The shape of a new obstacle of a kind; kinds that are no obstacles count as walls.
@@ -307,7 +378,6 @@ fn side(length: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::edit::{Edit, apply};
     use crate::plan::load;
 
     fn site(width_m: f64, depth_m: f64) -> NewSite {
@@ -330,6 +400,20 @@ mod tests {
     }
 
     #[test]
+    fn a_new_plan_has_as_many_pilots_as_were_said_each_with_what_they_need() {
+        let range = limits::SITE_SIDE_M;
+        for sides in [[range.min, range.min], [30.0, 20.0], [range.max, range.min]] {
+            assert_eq!(plan_for(&site(sides[0], sides[1]), 1), plan(&site(sides[0], sides[1])));
+            for pilots in 0..=limits::ENTRIES.max {
+                let made = plan_for(&site(sides[0], sides[1]), pilots).unwrap_or_else(|why| panic!("{why}"));
+                assert_eq!((made.entries.len(), made.receivers.len(), made.seats.len()), (pilots, pilots, pilots));
+                assert_eq!(load::load(&load::save(&made)), Ok(made));
+            }
+        }
+        assert_eq!(plan_for(&site(30.0, 20.0), limits::ENTRIES.max + 1).unwrap_err().path, "receivers");
+    }
+
+    #[test]
     fn a_part_stands_where_it_was_put() {
         let empty = plan(&site(30.0, 20.0)).unwrap();
         for kind in Kind::ALL {
@@ -340,6 +424,22 @@ mod tests {
                 let stays = other.is_none() || matches!(kind, Kind::Gate | Kind::Seat | Kind::Tree);
                 assert_eq!(place, if stays { [6.0, 5.5] } else { [7.5, 6.5] }, "{kind:?}");
                 assert_ne!(changed, empty);
+            }
+        }
+    }
+
+    #[test]
+    fn parts_that_are_added_at_one_place_stand_side_by_side() {
+        let mut yard = plan(&site(30.0, 20.0)).unwrap();
+        for round in 0..40 {
+            let new = part_near(&yard, Kind::ALL[round % 8], [15.0, 10.0]);
+            yard = apply(&yard, &Edit::Add(new)).unwrap_or_else(|problem| panic!("{problem}"));
+        }
+        let places: Vec<[f64; 2]> =
+            Part::all(&yard).into_iter().map(|part| PlacedPart::of(&yard, part).unwrap().pose().place_m).collect();
+        for (index, one) in places.iter().enumerate() {
+            for other in &places[index + 1..] {
+                assert!(libm::hypot(one[0] - other[0], one[1] - other[1]) > 0.89, "{one:?} {other:?}");
             }
         }
     }

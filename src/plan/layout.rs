@@ -7,6 +7,7 @@ use super::check::PlanProblem;
 use super::document::{Gate, Plan, Seat};
 use super::limits;
 use super::part::{Part, PlacedPart};
+use super::shape::hundredths;
 
 /// Puts a part into its list, at the end where its position lies beyond that; a pad takes the place of the one that is
 /// there.
@@ -106,14 +107,47 @@ pub fn left_behind(plan: &Plan, part: Part) -> Option<String> {
 /// what the plan does not have.
 pub fn duplicate(plan: &Plan, part: Part) -> Option<PlacedPart> {
     let site = &plan.site;
-    let mut twin = PlacedPart::of(plan, part)?;
-    match &mut twin {
+    let mut twin = PlacedPart::of(plan, part).filter(|_| part != Part::Pad)?;
+    renew(plan, &mut twin);
+    if let (Part::Gate(before), PlacedPart::Gate(index, gate)) = (part, &mut twin) {
+        *index = before + 1;
+        if plain_number(&gate.name).is_some() && plain_number(&plan.course.gates[before].name) == Some(*index) {
+            gate.name = gate_name(*index);
+        }
+    }
+    let step = |from: f64, by: f64, most: f64| if (0.0..=most).contains(&(from + by)) { from + by } else { from - by };
+    let [east, north] = twin.pose().place_m;
+    twin.put([step(east, BESIDE_M, site.width_m), step(north, -BESIDE_M, site.depth_m)]);
+    Some(twin)
+}
+
+/// Twins of parts, all of them shifted by so many metres, to be added in this order at the ends of their lists. The parts
+/// may be of another plan.
+pub fn twins(plan: &Plan, parts: &[PlacedPart], by_m: [f64; 2]) -> Vec<PlacedPart> {
+    // What is new for one is taken for the next.
+    let mut scratch = plan.clone();
+    let made = parts.iter().filter(|part| part.part() != Part::Pad).map(|part| {
+        let mut twin = part.clone();
+        renew(&scratch, &mut twin);
+        let [east, north] = twin.pose().place_m;
+        twin.put([hundredths(east + by_m[0]), hundredths(north + by_m[1])]);
+        add(&mut scratch, &twin);
+        twin
+    });
+    made.collect()
+}
+
+/// Gives a part an id and a name that the plan does not have, and the place at the end of its list.
+fn renew(plan: &Plan, part: &mut PlacedPart) {
+    match part {
         PlacedPart::Gate(index, gate) => {
-            gate.id = unique_id(plan.course.gates.iter().map(|gate| gate.id.as_str()), "gate");
-            *index += 1;
-            if plain_number(&gate.name) != Some(*index) {
-                gate.name = next_name(plan.course.gates.iter().map(|gate| gate.name.as_str()), &gate.name);
-            }
+            let gates = &plan.course.gates;
+            *index = gates.len();
+            gate.id = unique_id(gates.iter().map(|gate| gate.id.as_str()), "gate");
+            gate.name = match plain_number(&gate.name) {
+                Some(_) => gate_name(*index),
+                None => next_name(gates.iter().map(|gate| gate.name.as_str()), &gate.name),
+            };
         }
         PlacedPart::Seat(index, seat) => {
             seat.id = unique_id(plan.seats.iter().map(|seat| seat.id.as_str()), "seat");
@@ -121,16 +155,13 @@ pub fn duplicate(plan: &Plan, part: Part) -> Option<PlacedPart> {
             *index = plan.seats.len();
         }
         PlacedPart::Obstacle(index, obstacle) => {
-            obstacle.id = unique_id(site.obstacles.iter().map(|obstacle| obstacle.id.as_str()), "part");
-            obstacle.name = next_name(site.obstacles.iter().map(|obstacle| obstacle.name.as_str()), &obstacle.name);
-            *index = site.obstacles.len();
+            let obstacles = &plan.site.obstacles;
+            obstacle.id = unique_id(obstacles.iter().map(|obstacle| obstacle.id.as_str()), "part");
+            obstacle.name = next_name(obstacles.iter().map(|obstacle| obstacle.name.as_str()), &obstacle.name);
+            *index = obstacles.len();
         }
-        PlacedPart::Pad(_) => return None,
+        PlacedPart::Pad(_) => {}
     }
-    let step = |from: f64, by: f64, most: f64| if (0.0..=most).contains(&(from + by)) { from + by } else { from - by };
-    let [east, north] = twin.pose().place_m;
-    twin.put([step(east, BESIDE_M, site.width_m), step(north, -BESIDE_M, site.depth_m)]);
-    Some(twin)
 }
 
 /// How far beside the first the second one stands, along either axis, in metres.

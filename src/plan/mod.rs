@@ -12,6 +12,8 @@
 //! - [`edit`]: changes of one part, refused if they make a problem
 //! - [`part`]: what stands on the site, each with what the plan says of it
 //! - [`layout`]: parts that come, go and change places
+//! - [`pilots`]: the same for pilots with their receivers and seats
+//! - `chair`: where one more chair may stand
 //! - `shape`: what the kinds of obstacle have in common when they are drawn
 //! - [`fresh`]: what a new plan and a new part look like
 //! - [`presets`]: typical values of generic kit, and from "I don't know" to numbers with bands
@@ -21,6 +23,7 @@
 //! - [`convert`]: the inputs of course and site, and the turns of antennas
 
 pub mod antenna_csv;
+mod chair;
 pub mod channels;
 pub mod check;
 pub mod convert;
@@ -33,6 +36,7 @@ pub mod layout;
 pub mod limits;
 pub mod load;
 pub mod part;
+pub mod pilots;
 pub mod plan_link;
 pub mod presets;
 mod reader;

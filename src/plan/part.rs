@@ -34,6 +34,21 @@ impl Part {
         }
     }
 
+    /// The part that a path of the document leads to or into: `course.gates[2].x_m`.
+    pub fn at_path(path: &str) -> Option<Self> {
+        if path.starts_with("course.pad") {
+            return Some(Self::Pad);
+        }
+        let (list, rest) = path.split_once('[')?;
+        let index = rest.split_once(']')?.0.parse().ok()?;
+        match list {
+            "course.gates" => Some(Self::Gate(index)),
+            "seats" => Some(Self::Seat(index)),
+            "site.obstacles" => Some(Self::Obstacle(index)),
+            _ => None,
+        }
+    }
+
     /// Whether a plan has it.
     pub fn is_in(self, plan: &Plan) -> bool {
         self.listed(plan).is_none_or(|(_, index, count)| index < count)
@@ -175,6 +190,17 @@ mod tests {
         ];
         for part in beyond {
             assert!(!part.is_in(&plan) && PlacedPart::of(&plan, part).is_none(), "{part:?}");
+        }
+    }
+
+    #[test]
+    fn a_path_leads_to_its_part() {
+        assert_eq!(Part::at_path("course.gates[2].x_m"), Some(Part::Gate(2)));
+        assert_eq!(Part::at_path("seats[11]"), Some(Part::Seat(11)));
+        assert_eq!(Part::at_path("site.obstacles[0].shape.wall.to_m"), Some(Part::Obstacle(0)));
+        assert_eq!(Part::at_path("course.pad"), Some(Part::Pad));
+        for elsewhere in ["", "course.step_m", "entries[0].name", "seats[x]", "seats["] {
+            assert_eq!(Part::at_path(elsewhere), None, "{elsewhere}");
         }
     }
 

@@ -109,22 +109,26 @@ mod tests {
     use crate::plan::document::{AntennaKind, PacePlan, Picture, ReceiverNoise};
     use crate::plan::edit::{Edit, apply};
     use crate::plan::fresh::{self, Kind, NewSite};
+    use crate::plan::part::PlacedPart;
     use crate::plan::presets::ANTENNA_KINDS;
     use crate::rf::fading::Surroundings;
     use crate::rf::feed::FeedLine;
     use crate::rf::material::Material;
     use std::collections::BTreeSet;
 
-    /// A new plan with so many pilots, each with a seat and goggles of their own.
-    fn pilots(count: usize) -> Plan {
-        let site = NewSite {
+    fn site() -> NewSite {
+        NewSite {
             name: "Behind the barn".to_owned(),
             width_m: 40.0,
             depth_m: 25.0,
             surroundings: Surroundings::Village,
             ground: Material::MediumDryGround,
-        };
-        let mut plan = fresh::plan(&site).unwrap();
+        }
+    }
+
+    /// A new plan with so many pilots, each with a seat and goggles of their own.
+    fn pilots(count: usize) -> Plan {
+        let mut plan = fresh::plan(&site()).unwrap();
         for number in 2..=count {
             let (mut seat, mut receiver) = (plan.seats[0].clone(), plan.receivers[0].clone());
             let mut entry = plan.entries[0].clone();
@@ -158,6 +162,47 @@ mod tests {
             assert!(value.len() < most, "{}: {}", plan.name, value.len());
             assert_eq!(read(&value), Ok(plan));
         }
+    }
+
+    /// A code on the sheet holds an address of 700 characters: see `address::CODE_CHARACTERS` of the page.
+    #[test]
+    fn a_yard_with_four_pilots_fits_on_a_sheets_code() {
+        let site = NewSite { width_m: 30.0, depth_m: 20.0, ..site() };
+        let mut plan = fresh::plan_for(&site, 4).unwrap();
+        let mut put = |edit: Edit| plan = apply(&plan, &edit).unwrap_or_else(|problem| panic!("{problem}"));
+        let empty = fresh::plan(&site).unwrap();
+        let mut count = 0;
+        for (kind, place, other) in [
+            (Kind::Building, [0.52, 16.47], Some([12.03, 19.55])),
+            (Kind::Building, [25.03, 12.96], Some([29.48, 19.51])),
+            (Kind::Stall, [7.03, 11.02], None),
+            (Kind::Stall, [15.04, 10.53], None),
+            (Kind::Stall, [18.97, 12.51], None),
+            (Kind::Crowd, [1.02, 0.47], Some([7.96, 2.49])),
+        ] {
+            let mut new = fresh::part(&empty, kind, place, other);
+            if let PlacedPart::Obstacle(index, obstacle) = &mut new {
+                count += 1;
+                (*index, obstacle.id, obstacle.name) = (count, format!("part-{count}"), format!("Part {count}"));
+            }
+            put(Edit::Add(new));
+        }
+        for (index, [x_m, y_m]) in
+            [[8.03, 6.02], [22.97, 5.48], [27.02, 9.53], [22.04, 15.47], [13.98, 14.52], [3.01, 12.03]]
+                .into_iter()
+                .enumerate()
+        {
+            let mut gate = empty.course.gates[0].clone();
+            (gate.x_m, gate.y_m, gate.heading_deg) = (x_m, y_m, 53.0 * index as f64);
+            (gate.id, gate.name) = (format!("gate-{}", index + 1), format!("Gate {}", index + 1));
+            let gate = PlacedPart::Gate(index, gate);
+            put(if index < 2 { Edit::Part(gate) } else { Edit::Add(gate) });
+        }
+        let value = write(&plan).unwrap();
+        // What stands before it in an address: a host's name, a folder, the view.
+        let before = "https://club.races.example/planning/lapmargin/#view=desk&plan=".len();
+        assert!(before + value.len() <= 700, "{}", value.len());
+        assert_eq!(read(&value), Ok(plan));
     }
 
     #[test]

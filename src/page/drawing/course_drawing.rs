@@ -6,6 +6,7 @@ use crate::format::DisplayUnits;
 use crate::kept::kept;
 use crate::link::report::Report;
 use crate::map::use_map;
+use crate::plan::check::PlanProblem;
 use crate::plan::document::Plan;
 use crate::plan::part::Part;
 use crate::underlay::placing::Placing;
@@ -15,11 +16,13 @@ use super::course_gestures::{CourseGestures, Fingers, Mode};
 use super::drawing_props::DrawingProps;
 use super::flight_line::{FlightLine, FlightLineProps, GhostLine};
 use super::frame::Frame;
+use super::group::picked;
 use super::handle_gestures::HeldHandle;
-use super::handles::{Handles, HandlesProps};
+use super::handles::{Handles, HandlesProps, label};
 use super::ink;
 use super::instant_layer::{AircraftLayer, AircraftLayerProps, PathLayer, PathLayerProps};
 use super::key::{CourseKey, CourseKeyProps};
+use super::keys;
 use super::lap_columns::entry_report;
 use super::margin_class::Wanted;
 use super::part;
@@ -50,11 +53,13 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
     let say = use_callback(said.setter(), |text: String, said| said.set(text));
     let on_here = use_callback(here.setter(), |parts: Vec<Part>, here| here.set(parts));
     let hold = use_mut_ref(HeldHandle::default);
-    let DrawingProps { plan, kept_as, report, ghost, explanation, bounces, view, dispatch } = props;
+    let DrawingProps { plan, kept_as, report, ghost, explanation, bounces, rejected, view, dispatch } = props;
     let underlay = use_underlay(kept_as, &plan.name, [plan.site.width_m, plan.site.depth_m]);
     let gestures = CourseGestures {
         plan: plan.clone(),
         selected: view.selected.filter(|selected| part::pose(plan, *selected).is_some()),
+        picked: picked(plan, *view),
+        copied: use_mut_ref(Vec::new),
         fit: Frame::fit(width, most_height(), plan.site.width_m, plan.site.depth_m),
         units,
         snaps: *snaps,
@@ -137,6 +142,7 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
                             { kept::<Handles>(HandlesProps {
                                 plan: plan.clone(),
                                 selected: view.selected,
+                                also: view.also,
                                 frame,
                                 units,
                                 snaps: *snaps,
@@ -147,6 +153,7 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
                                 on_here,
                             }) }
                             { map.cursor(&frame) }
+                            { for rejected.as_ref().map(|problem| refusal(plan, problem, &frame)) }
                         </g>
                         if is_placing.is_some() {
                             // Above everything, so that the tap goes to the ground and not to what stands on it.
@@ -161,6 +168,7 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
             { map.panel(plan, units) }
             <p class="unseen" role="status">{ &*said }</p>
             { kept::<CourseKey>(CourseKeyProps { plan: plan.clone() }) }
+            { keys::list() }
             { panel(&underlay, on_line) }
         </div>
     }
@@ -184,6 +192,14 @@ fn picture(laid: &Laid, frame: &Frame) -> Html {
     ];
     let image = ink::mark("image", names, values, Vec::new());
     ink::mark("g", &["clip-path"], vec!["url(#course-site-clip)".into()], vec![image])
+}
+
+/// What was turned down, in a few words beside the part that it is about; the whole sentence stands above the drawing.
+fn refusal(plan: &Plan, problem: &PlanProblem, frame: &Frame) -> Html {
+    let Some(pose) = Part::at_path(&problem.path).and_then(|about| part::pose(plan, about)) else { return html! {} };
+    let [x, y] = frame.place(pose.place_m[0], pose.place_m[1]);
+    let words = problem.said.split(';').next().unwrap_or_default().to_owned();
+    ink::group("course-refused", vec![label(frame, [x, y + 34.0], words)])
 }
 
 /// The most height of the drawing in this window.

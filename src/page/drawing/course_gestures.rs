@@ -19,8 +19,11 @@ use crate::state::Action;
 use crate::underlay::Underlay;
 
 use super::frame::Frame;
+use super::group::{self, PartSet};
 use super::handle_gestures::{HeldHandle, TAP, give_up, new_merge, place_on};
 use super::handles::{guides, label, lens};
+use super::ink;
+use super::keys;
 use super::marks;
 use super::outline::outline;
 use super::part;
@@ -75,6 +78,10 @@ pub struct CourseGestures {
     pub plan: Rc<Plan>,
     /// The picked part.
     pub selected: Option<Part>,
+    /// Everything that is picked.
+    pub picked: Vec<Part>,
+    /// What was copied.
+    pub copied: Rc<RefCell<Vec<PlacedPart>>>,
     /// The frame of the whole site.
     pub fit: Frame,
     /// Units of the grid.
@@ -158,6 +165,12 @@ impl CourseGestures {
             let from = from.unwrap_or(to.place_m);
             self.sketch.set(Some(Sketch { from, to, finger, goes_on: before.is_some() }));
         }
+        if *self.mode == Mode::Pick && event.shift_key() && !on_handle {
+            // The first corner of a box.
+            let place_m = self.frame().site_point(place);
+            let to = Rested { place_m, lines: [None; 2] };
+            self.sketch.set(Some(Sketch { from: place_m, to, finger: None, goes_on: false }));
+        }
         // Without capture the gesture ends at the drawing's edge, which is a nuisance but no error.
         if let Some(svg) = self.svg.cast::<Element>().filter(|_| !on_handle) {
             let _ = svg.set_pointer_capture(event.pointer_id());
@@ -194,6 +207,9 @@ impl CourseGestures {
         } else if let (Some(kind), Some(sketch)) = (self.mode.draws(), *self.sketch) {
             let to = self.rest(kind, Some(sketch.from), place, event.shift_key());
             self.sketch.set(Some(Sketch { to, finger: sketch.finger.map(|_| place), ..sketch }));
+        } else if let (Mode::Pick, Some(sketch)) = (*self.mode, *self.sketch) {
+            let to = Rested { place_m: self.frame().site_point(place), lines: [None; 2] };
+            self.sketch.set(Some(Sketch { to, ..sketch }));
         } else if fingers.moved && !self.hold.borrow().is_busy() {
             drop(fingers);
             self.see(|viewport, fit| viewport.panned(fit, by));
@@ -216,6 +232,10 @@ impl CourseGestures {
             return;
         }
         match *self.mode {
+            Mode::Pick if self.sketch.is_some() => {
+                self.pick_in_box();
+                self.sketch.set(None);
+            }
             Mode::Pick if !moved && !on_handle => self.dispatch.emit(Action::Select(None)),
             Mode::Place if !moved => {
                 if let Some(picked) = self.selected {
@@ -232,6 +252,43 @@ impl CourseGestures {
                 if let Some(kind) = mode.draws() {
                     self.let_go(kind, moved);
                 }
+            }
+        }
+    }
+
+    /// Picks what has its middle in the box that was drawn.
+    fn pick_in_box(&self) {
+        let Some(Sketch { from, to, .. }) = *self.sketch else { return };
+        let is_in =
+            |place: [f64; 2]| (0..2).all(|axis| (place[axis] - from[axis]) * (place[axis] - to.place_m[axis]) <= 0.0);
+        let parts = Part::all(&self.plan).into_iter();
+        let found = parts.filter(|item| part::pose(&self.plan, *item).is_some_and(|pose| is_in(pose.place_m)));
+        self.dispatch.emit(Action::Pick(PartSet::of(found)));
+    }
+
+    /// Keys with Control for all that is picked. Whether it was one.
+    fn key_for_picked(&self, key: &str) -> bool {
+        let done = match key {
+            "a" => vec![Action::Pick(PartSet::of(Part::all(&self.plan)))],
+            "c" | "x" => {
+                self.copied.replace(group::copied(&self.plan, &self.picked));
+                if key == "x" { self.deletion() } else { Vec::new() }
+            }
+            "v" => group::paste(&self.plan, &self.copied.borrow(), "pasted"),
+            "d" => group::paste(&self.plan, &group::copied(&self.plan, &self.picked), "duplicated"),
+            _ => return false,
+        };
+        done.into_iter().for_each(|action| self.dispatch.emit(action));
+        true
+    }
+
+    /// What takes away all that is picked.
+    fn deletion(&self) -> Vec<Action> {
+        match self.picked[..] {
+            [only] => part::deletion(&self.plan, only).into_iter().collect(),
+            _ => {
+                let edit = group::deleted(&self.picked).into_iter();
+                edit.map(|edit| group::action(&self.plan, &self.picked, "deleted", edit, None)).collect()
             }
         }
     }
@@ -259,25 +316,17 @@ impl CourseGestures {
             return;
         };
         self.add(fresh::part(&self.plan, kind, sketch.from, other));
-        match kind {
-            // Taps go on where the wall ended; a dragged wall is done.
-            Kind::Wall if sketch.goes_on && !dragged => {
-                self.sketch.set(Some(Sketch { from: sketch.to.place_m, finger: None, ..sketch }));
-            }
-            // Of these there are mostly several.
-            Kind::Gate | Kind::Wall => self.sketch.set(None),
-            _ => {
-                self.sketch.set(None);
-                self.mode.set(Mode::Pick);
-            }
-        }
+        // Every kind stays in hand until Escape, its button, or another kind. Taps go on where a wall ended; a dragged wall is
+        // done.
+        let goes_on = kind == Kind::Wall && sketch.goes_on && !dragged;
+        self.sketch.set(goes_on.then_some(Sketch { from: sketch.to.place_m, finger: None, ..sketch }));
     }
 
     fn add(&self, new: PlacedPart) {
         part::addition(new).into_iter().for_each(|action| self.dispatch.emit(action));
     }
 
-    /// A kind was chosen to add. By keyboard one comes to the middle of what is in sight, and is picked; with a pointer
+    /// A kind was chosen to add. By keyboard one comes near the middle of what is in sight, and is picked; with a pointer
     /// the place follows. Choosing it again ends adding.
     pub fn choose(&self, kind: Kind, by_keyboard: bool) {
         self.sketch.set(None);
@@ -288,7 +337,7 @@ impl CourseGestures {
             let [easts, norths] = self.frame().in_sight_m();
             let middle = [(easts[0] + easts[1]) / 2.0, (norths[0] + norths[1]) / 2.0];
             let rest = Rest::of(&self.plan, None, self.units, f64::INFINITY);
-            self.add(fresh::part(&self.plan, kind, rest.place(middle, &[[0.0; 2]]).place_m, None));
+            self.add(fresh::part_near(&self.plan, kind, rest.place(middle, &[[0.0; 2]]).place_m));
             focus_later("g.course-handle.is-selected[aria-pressed]");
         } else {
             self.mode.set(Mode::Add(kind));
@@ -343,6 +392,10 @@ impl CourseGestures {
 
     /// A key was pressed on the drawing, and no handle took it.
     pub fn key(&self, event: &KeyboardEvent) {
+        if (event.ctrl_key() || event.meta_key()) && !event.alt_key() && self.key_for_picked(&event.key()) {
+            event.prevent_default();
+            return;
+        }
         if event.ctrl_key() || event.alt_key() || event.meta_key() {
             return;
         }
@@ -356,6 +409,8 @@ impl CourseGestures {
             "ArrowRight" => pan([-stride, 0.0]),
             "ArrowUp" => pan([0.0, stride]),
             "ArrowDown" => pan([0.0, -stride]),
+            "Delete" | "Backspace" => self.deletion().into_iter().for_each(|action| self.dispatch.emit(action)),
+            "?" => keys::open(),
             "Escape" => {
                 if self.sketch.is_some() {
                     self.sketch.set(None);
@@ -372,8 +427,14 @@ impl CourseGestures {
 
     /// What is being added, as far as it goes.
     pub fn preview(&self) -> Html {
-        let (Some(kind), Some(sketch)) = (self.mode.draws(), *self.sketch) else { return html! {} };
+        let Some(sketch) = *self.sketch else { return html! {} };
         let frame = self.frame();
+        let Some(kind) = self.mode.draws() else {
+            let [one, other] = [sketch.from, sketch.to.place_m].map(|[east, north]| frame.place(east, north));
+            let corner = [one[0].min(other[0]), one[1].min(other[1])];
+            let sides = [(one[0] - other[0]).abs(), (one[1] - other[1]).abs()];
+            return ink::unspoken("course-sketch", vec![ink::rectangle("is-box", corner, sides)]);
+        };
         let other = (sketch.to.place_m != sketch.from).then_some(sketch.to.place_m);
         let start = frame.place(sketch.from[0], sketch.from[1]);
         let [x, y] = frame.place(sketch.to.place_m[0], sketch.to.place_m[1]);

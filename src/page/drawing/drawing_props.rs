@@ -5,6 +5,7 @@ use std::rc::Rc;
 use yew::prelude::*;
 
 use crate::link::report::{Explanation, Report};
+use crate::plan::check::PlanProblem;
 use crate::plan::document::Plan;
 use crate::site::BounceOrder;
 use crate::state::{Action, View};
@@ -26,6 +27,8 @@ pub struct DrawingProps {
     pub explanation: Option<Rc<Explanation>>,
     /// How often paths bounce.
     pub bounces: BounceOrder,
+    /// Why the last edit was turned down.
+    pub rejected: Option<PlanProblem>,
     /// What the person looks at.
     pub view: View,
     /// Called with what the person does.
@@ -39,6 +42,7 @@ impl PartialEq for DrawingProps {
             && same_optional_report(self.report.as_ref(), other.report.as_ref())
             && same_optional_report(self.ghost.as_ref(), other.ghost.as_ref())
             && same_explanation(self.explanation.as_ref(), other.explanation.as_ref())
+            && self.rejected == other.rejected
             && (self.bounces, self.view) == (other.bounces, other.view)
             && self.dispatch == other.dispatch
     }

@@ -19,6 +19,7 @@ use crate::state::Action;
 use super::frame::Frame;
 use super::frame_throttle::FrameThrottle;
 use super::grips::{Grip, dragged, grips, held_m};
+use super::group;
 use super::handles::HandlesProps;
 use super::part;
 use super::path_text::Point;
@@ -109,6 +110,10 @@ pub fn gestured(hold: &Rc<RefCell<HeldHandle>>, part: Part, grip: Grip, gesture:
     match gesture {
         Gesture::Click(event) => {
             if !std::mem::take(&mut hold.borrow_mut().was_drag) && grip == Grip::Move {
+                if event.shift_key() {
+                    props.dispatch.emit(Action::Toggle(part));
+                    return;
+                }
                 props.dispatch.emit(Action::Select(Some(part)));
                 let place = pointer_place(&props, &event);
                 let reach = if is_coarse() { 22.0 } else { 12.0 };
@@ -193,9 +198,17 @@ fn press(hold: &Rc<RefCell<HeldHandle>>, props: &HandlesProps, part: Part, grip:
         freely: false,
         lines: [None; 2],
     });
-    if !picked {
+    // With shift the click that follows picks it together with the others.
+    if !picked && !event.shift_key() && !props.also.has(part) {
         props.dispatch.emit(Action::Select(Some(part)));
     }
+}
+
+/// What is picked, if a part is one of several that are.
+fn group_of(props: &HandlesProps, part: Part) -> Option<Vec<Part>> {
+    let mut set = props.also;
+    props.selected.into_iter().for_each(|selected| set.put(selected, true));
+    (!props.also.is_empty() && set.has(part)).then(|| set.within(&props.plan))
 }
 
 /// Sends where the drag is now, if it is still under way.
@@ -209,9 +222,25 @@ fn send_drag(hold: &Rc<RefCell<HeldHandle>>) {
         let by = [drag.now[0] - drag.from[0], drag.now[1] - drag.from[1]];
         let to = held_m(&props.frame, drag.foot, by);
         let rest = (props.snaps && !drag.freely).then_some(&drag.rest);
+        let group = group_of(props, drag.part).filter(|_| drag.grip == Grip::Move);
         dragged(&drag.before, drag.part, drag.grip, to, rest).map(|(edit, rested)| {
             drag.lines = rested.lines;
-            (props.dispatch.clone(), action(&props.plan, drag.part, done(drag.grip), edit, drag.merge))
+            let action = match (&edit, group, part::pose(&drag.before, drag.part)) {
+                // The others go as far as the one that is held.
+                (Edit::Part(placed), Some(group), Some(was)) => {
+                    let is = placed.pose().place_m;
+                    let by = [is[0] - was.place_m[0], is[1] - was.place_m[1]];
+                    group::action(
+                        &props.plan,
+                        &group,
+                        "moved",
+                        group::moved(&drag.before, &group, by),
+                        Some(drag.merge),
+                    )
+                }
+                _ => action(&props.plan, drag.part, done(drag.grip), edit, drag.merge),
+            };
+            (props.dispatch.clone(), action)
         })
     };
     // The reducer may render at once and come back here; nothing may be borrowed then.
@@ -243,13 +272,16 @@ fn key_pressed(hold: &Rc<RefCell<HeldHandle>>, props: &HandlesProps, part: Part,
         "[" | "{" => (0.0, 0.0, -turn),
         "Enter" | " " => {
             event.prevent_default();
-            props.dispatch.emit(Action::Select(Some(part)));
+            let alone = if event.shift_key() { Action::Toggle(part) } else { Action::Select(Some(part)) };
+            props.dispatch.emit(alone);
             return;
         }
         "Delete" | "Backspace" => {
             event.prevent_default();
-            if let Some(action) = part::deletion(&props.plan, part) {
-                props.dispatch.emit(action);
+            // All that is picked goes by the key on the drawing.
+            if group_of(props, part).is_none() {
+                event.stop_propagation();
+                part::deletion(&props.plan, part).into_iter().for_each(|action| props.dispatch.emit(action));
             }
             return;
         }
@@ -266,6 +298,12 @@ fn key_pressed(hold: &Rc<RefCell<HeldHandle>>, props: &HandlesProps, part: Part,
     // While a key is held down its steps are one step of undo.
     let merge = hold.borrow().keys.filter(|_| event.repeat()).unwrap_or_else(new_merge);
     hold.borrow_mut().keys = Some(merge);
+    if let Some(group) = group_of(props, part).filter(|_| grip == Grip::Move && by_deg == 0.0) {
+        let edit = group::moved(&props.plan, &group, [to_east, to_north]);
+        props.dispatch.emit(group::action(&props.plan, &group, "moved", edit, Some(merge)));
+        say_place(hold, part);
+        return;
+    }
     let nudged = match grip {
         Grip::Corner(corner) => part::corner_m(&props.plan, part, corner).and_then(|[east, north]| {
             let edit = part::pulled(&props.plan, part, corner, [east + to_east, north + to_north])?;
@@ -304,7 +342,9 @@ fn action(plan: &Plan, part: Part, what: &str, edit: Edit, merge: u32) -> Action
 pub fn give_up(hold: &Rc<RefCell<HeldHandle>>) -> bool {
     let Some(props) = hold.borrow().props.clone() else { return false };
     let Some(drag) = hold.borrow_mut().drag.take() else { return false };
-    if let Some(edit) = part::as_in(&drag.before, drag.part).filter(|_| drag.moved) {
+    let group = group_of(&props, drag.part).unwrap_or_else(|| vec![drag.part]);
+    let before = Edit::Several(group.iter().filter_map(|part| part::as_in(&drag.before, *part)).collect());
+    if let Some(edit) = Some(before).filter(|_| drag.moved) {
         props.dispatch.emit(action(&props.plan, drag.part, "left where it was", edit, drag.merge));
     }
     true

@@ -16,6 +16,7 @@ use crate::state::Action;
 
 use super::frame::Frame;
 use super::grips::{Grip, PlacedGrip, grips};
+use super::group::PartSet;
 use super::handle_gestures::{Gesture, HeldHandle, OnGesture, gestured};
 use super::outline::outline;
 use super::part;
@@ -28,6 +29,8 @@ pub struct HandlesProps {
     pub plan: Rc<Plan>,
     /// The picked part.
     pub selected: Option<Part>,
+    /// What is picked together with it.
+    pub also: PartSet,
     /// Where things are.
     pub frame: Frame,
     /// Units of what is said.
@@ -49,8 +52,8 @@ pub struct HandlesProps {
 impl PartialEq for HandlesProps {
     fn eq(&self, other: &Self) -> bool {
         Rc::ptr_eq(&self.plan, &other.plan)
-            && (self.selected, self.frame, self.units, self.snaps)
-                == (other.selected, other.frame, other.units, other.snaps)
+            && (self.selected, self.also, self.frame, self.units, self.snaps)
+                == (other.selected, other.also, other.frame, other.units, other.snaps)
             && self.dispatch == other.dispatch
             && self.say == other.say
     }
@@ -75,7 +78,7 @@ pub fn Handles(props: &HandlesProps) -> Html {
         }
     });
 
-    let HandlesProps { plan, selected, frame, units, .. } = props;
+    let HandlesProps { plan, selected, also, frame, units, .. } = props;
     // Later handles lie above earlier ones: what is small above what is large, gates in flight order for the tab key.
     let mut parts = Part::all(plan);
     parts.sort_by_key(|part| match part {
@@ -85,7 +88,7 @@ pub fn Handles(props: &HandlesProps) -> Html {
         Part::Gate(_) => 3,
     });
     let handle = |part, grip, place, shape, label: String| {
-        let selected = *selected == Some(part);
+        let selected = *selected == Some(part) || grip == Grip::Move && also.has(part);
         let props =
             HandleProps { part, grip, place, shape, label: label.into(), selected, on_gesture: on_gesture.clone() };
         kept_as::<Handle>(id_of(part, grip), props)

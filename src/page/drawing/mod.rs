@@ -23,6 +23,7 @@ mod frame_throttle;
 #[cfg(target_arch = "wasm32")]
 mod gate_list;
 pub mod grips;
+pub mod group;
 #[cfg(target_arch = "wasm32")]
 mod handle_gestures;
 #[cfg(target_arch = "wasm32")]
@@ -33,6 +34,8 @@ pub(crate) mod ink;
 mod instant_layer;
 #[cfg(target_arch = "wasm32")]
 mod key;
+#[cfg(target_arch = "wasm32")]
+mod keys;
 #[cfg(target_arch = "wasm32")]
 mod ladder;
 pub mod ladder_steps;

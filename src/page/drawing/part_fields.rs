@@ -14,6 +14,7 @@ use crate::rf::material::Material;
 use crate::state::{Action, View};
 
 use super::grips::Grip;
+use super::group;
 use super::handle_gestures::{new_merge, nudge};
 use super::handles::id_of;
 use super::part;
@@ -33,7 +34,7 @@ pub struct PartFieldsProps {
 impl PartialEq for PartFieldsProps {
     fn eq(&self, other: &Self) -> bool {
         Rc::ptr_eq(&self.plan, &other.plan)
-            && self.view.selected == other.view.selected
+            && (self.view.selected, self.view.also) == (other.view.selected, other.view.also)
             && self.dispatch == other.dispatch
     }
 }
@@ -50,6 +51,9 @@ pub fn PartFields(props: &PartFieldsProps) -> Html {
         };
     };
     let picked = placed.part();
+    if !view.also.is_empty() {
+        return together(plan, &group::picked(plan, *view), dispatch);
+    }
     html! {
         <div class="parts">
             <h3>{ part::name(plan, picked) }</h3>
@@ -59,6 +63,33 @@ pub fn PartFields(props: &PartFieldsProps) -> Html {
             </div>
             // Another part's fields are other fields, not the same ones with other numbers.
             <div class="parts-fields" key={id_of(picked, Grip::Move)}>{ fields(plan, &placed, dispatch) }</div>
+        </div>
+    }
+}
+
+/// Buttons for several parts that are picked together.
+fn together(plan: &Rc<Plan>, parts: &[Part], dispatch: &Callback<Action>) -> Html {
+    let on_double = {
+        let (plan, copied, dispatch) = (plan.clone(), group::copied(plan, parts), dispatch.clone());
+        move |_: MouseEvent| {
+            group::paste(&plan, &copied, "duplicated").into_iter().for_each(|action| dispatch.emit(action));
+        }
+    };
+    let on_delete = {
+        let (plan, parts, dispatch) = (plan.clone(), parts.to_vec(), dispatch.clone());
+        move |_: MouseEvent| {
+            let edit = group::deleted(&parts).into_iter();
+            edit.for_each(|edit| dispatch.emit(group::action(&plan, &parts, "deleted", edit, None)));
+        }
+    };
+    html! {
+        <div class="parts">
+            <h3 id="parts-together">{ format!("{} parts", parts.len()) }</h3>
+            <div class="parts-go">
+                <button type="button" id="part-double" class="button" onclick={on_double}>{ "Duplicate" }</button>
+                <button type="button" id="part-delete" class="button" onclick={on_delete}>{ "Delete" }</button>
+            </div>
+            <p class="field-note">{ "Drag one of them, or press the arrow keys on it, to move all." }</p>
         </div>
     }
 }

@@ -63,16 +63,15 @@ pub fn hint(gestures: &CourseGestures) -> Html {
         Mode::Place => "Tap where it goes.",
         Mode::Mark => "Tap the two ends of a distance that you know, or drag along it.",
         Mode::Push => "Tap a spot of the picture and then where it belongs, or drag it there.",
-        Mode::Add(Kind::Wall) if gestures.sketch.is_some() => {
-            "Tap where it ends, and on for the next wall. Escape ends."
-        }
+        Mode::Add(Kind::Wall) if gestures.sketch.is_some() => "Tap where it ends, and on for the next wall.",
         Mode::Add(Kind::Wall) => "Tap where the wall begins, or drag it from end to end.",
-        Mode::Add(Kind::Gate) => "Tap gate after gate; drag to say which way one is flown. Escape or the button ends.",
+        Mode::Add(Kind::Gate) => "Tap gate after gate; drag to say which way one is flown.",
         Mode::Add(Kind::Seat) => "Tap where the seat goes; drag to say which way it faces.",
         Mode::Add(Kind::Tree) => "Tap where the trunk is; drag to say how wide the crown is.",
         Mode::Add(_) => "Drag from corner to corner, or tap for the usual size.",
     };
-    html! { <p class="course-hint" role="status">{ text }</p> }
+    let ends = if matches!(*gestures.mode, Mode::Add(_)) { " The tool stays until Escape or its button." } else { "" };
+    html! { <p class="course-hint" role="status">{ text }{ ends }</p> }
 }
 
 /// What is picked, and moving it by tapping. `here` is what lies under the last tap.

@@ -4,9 +4,12 @@ use yew::prelude::*;
 
 use super::{picture, ports};
 use crate::editor::Editor;
-use crate::fields::{ChoiceField, FewField};
-use crate::parts;
+use crate::elements::button;
+use crate::fields::{ChoiceField, FewField, TextField};
 use crate::plan::document::{Placement, Receiver, Switching};
+use crate::plan::limits;
+use crate::plan::pilots::PilotEdit;
+use crate::{parts, pilots};
 
 /// Everything about the receiver that the three questions leave out.
 pub fn form(editor: &Editor, receiver: &Receiver) -> Html {
@@ -17,6 +20,12 @@ pub fn form(editor: &Editor, receiver: &Receiver) -> Html {
     let receiver_ids: Vec<String> = plan.receivers.iter().map(|receiver| receiver.id.clone()).collect();
     let seats: Vec<AttrValue> = plan.seats.iter().map(|seat| AttrValue::from(seat.name.clone())).collect();
     let seat_ids: Vec<String> = plan.seats.iter().map(|seat| seat.id.clone()).collect();
+    let act = |edit: PilotEdit| {
+        let plan = plan.clone();
+        editor.dispatch.reform(move |_: MouseEvent| pilots::change(&plan, edit.clone()))
+    };
+    let is_unused = |receiver: &Receiver| plan.entries.iter().all(|entry| entry.receiver != receiver.id);
+    let unused = plan.receivers.iter().position(is_unused);
     html! {
         <section class="form-part">
             <h4>{ format!("Receiver: {}", receiver.name) }</h4>
@@ -25,7 +34,20 @@ pub fn form(editor: &Editor, receiver: &Receiver) -> Html {
                     { format!("It also follows {}: what changes here changes there too.", parts::listed(&sharing)) }
                 </p>
             }
+            <div class="receiver-acts">
+                if !sharing.is_empty() {
+                    { button("receiver-own", "A receiver of its own", None, act(PilotEdit::OwnReceiver(editor.entry))) }
+                }
+                { button("seat-new", "A new seat for it", None, act(PilotEdit::NewSeat(editor.entry))) }
+                if let Some(unused) = unused {
+                    <button type="button" id="receiver-drop" class="button" onclick={act(PilotEdit::DropReceiver(unused))}>
+                        { format!("Remove {}, which nobody uses", plan.receivers[unused].name) }
+                    </button>
+                }
+            </div>
             <div class="form-fields">
+                <TextField id="receiver-name" label="Name" value={receiver.name.clone()} longest={limits::NAME.max}
+                    on_commit={editor.receiver("Receiver renamed", |receiver, name: String| receiver.name = name.trim().to_owned())} />
                 <ChoiceField id="receiver-which" label="Receiver" options={receivers}
                     chosen={parts::receiver_of(plan, editor.entry)}
                     on_choose={editor.entry("Receiver changed", move |entry, index: usize| {

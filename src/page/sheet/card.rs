@@ -7,8 +7,9 @@ use crate::format::{self, DisplayUnits};
 use crate::link::report::EntryReport;
 use crate::parts;
 use crate::plan::channels::channel_at;
-use crate::plan::document::{AntennaKit, Plan, StatedHand};
-use crate::plan::presets::{has_hand, is_directional};
+use crate::plan::document::{AntennaKit, Plan, Radio, Receiver, StatedHand};
+use crate::plan::presets::{has_hand, is_directional, resolve_antenna, resolve_receiver};
+use crate::rf::polarization::Hand;
 use crate::units::Hertz;
 
 /// A card and its code.
@@ -35,23 +36,27 @@ impl PilotCard {
     /// The card of an entry, by its position in the plan; `judged` is its part of the report, if it has one.
     ///
     /// It begins with a word of ours, so that no name can pass for an address or an order to the phone, and no name can
-    /// begin a line. Where it would take more than the room of a code ([`CodeRoom::FULL_CARD`], 154 bytes), the aims of all
-    /// antennas but the first become a number, "+1 more"; where that is not enough, the end of the pilot's name becomes
-    /// "...". Everything else is short by nature, so that there always is a card.
+    /// begin a line. It says whose hand it names, and what of the kit is not known. Where it would take more than the room of
+    /// a code ([`CodeRoom::FULL_CARD`], 154 bytes), the aims of all antennas but the first become a number, "+1 more"; where
+    /// that is not enough, the end of the pilot's name becomes "...", and then aims and what is not known are left out.
+    /// Everything else is short by nature, so that there always is a card.
     pub fn of(plan: &Plan, entry: usize, judged: Option<&EntryReport>, stamp: Stamp, units: DisplayUnits) -> Self {
         let lines = Lines::of(plan, entry, judged, stamp, units);
         let name = plan.entries.get(entry).map_or("", |entry| entry.name.as_str());
         let aims = [lines.aims.join(", "), short_aims(&lines.aims)];
-        let in_full = aims.iter().map(|aims| lines.text(name, aims));
+        let unknown = lines.unknown.as_str();
+        let in_full = aims.iter().map(|aims| lines.text(name, aims, unknown));
         // From the whole name down to none.
         let ends = name.char_indices().map(|(end, _)| end).rev();
-        let cut = ends.map(|end| lines.text(&format!("{}...", &name[..end]), &aims[1]));
-        for (position, text) in in_full.chain(cut).enumerate() {
+        let cut = |end: usize| format!("{}...", &name[..end]);
+        let shorter = ends.clone().map(|end| lines.text(&cut(end), &aims[1], unknown));
+        let shortest = ends.map(|end| lines.text(&cut(end), "", ""));
+        for (position, text) in in_full.chain(shorter).chain(shortest).enumerate() {
             if let Some(code) = Code::of(&text, CodeRoom::CARD).or_else(|| Code::of(&text, CodeRoom::FULL_CARD)) {
                 return Self { text, is_shortened: position > 0 && aims[0] != aims[1] || position > 1, code };
             }
         }
-        unreachable!("without a name a card has some 140 bytes at most")
+        unreachable!("without a name and aims a card has some 120 bytes at most")
     }
 
     /// What the code is called where it cannot be seen.
@@ -67,6 +72,8 @@ struct Lines {
     hand: &'static str,
     seat: String,
     aims: Vec<String>,
+    /// What of the kit is not known; empty where all is.
+    unknown: String,
     worst: String,
     stamp: String,
 }
@@ -93,16 +100,18 @@ impl Lines {
             hand: radio.map_or("No antenna", |radio| hand(&radio.antenna)),
             seat: seat.map_or_else(|| "No seat".to_owned(), |seat| format!("Seat {}", seat_tag(seat))),
             aims,
+            unknown: unknown(radio, receiver),
             worst: judged.map_or_else(|| "Weakest place unknown".to_owned(), worst),
             stamp: format!("Plan {} {}", stamp.mark, stamp.date),
         }
     }
 
-    fn text(&self, name: &str, aims: &str) -> String {
+    fn text(&self, name: &str, aims: &str, unknown: &str) -> String {
         let Self { verdict, air, hand, seat, worst, stamp, .. } = self;
+        let unknown = if unknown.is_empty() { String::new() } else { format!("Unknown: {unknown}\n") };
         let name = plain(name);
         let aims = if aims.is_empty() { String::new() } else { format!(" aim {aims}") };
-        format!("Pilot {name}: {verdict}\n{air}\n{hand}\n{seat}{aims}\n{worst}\n{stamp}")
+        format!("Pilot {name}: {verdict}\n{air}\n{hand}\n{seat}{aims}\n{worst}\n{unknown}{stamp}")
     }
 }
 
@@ -113,14 +122,35 @@ fn short_aims(aims: &[String]) -> String {
     }
 }
 
-/// The hand of the antenna on the aircraft.
+/// The hand of the antenna on the aircraft, and that it is the aircraft's.
 fn hand(antenna: &AntennaKit) -> &'static str {
     match antenna.hand {
-        _ if !has_hand(antenna.kind) => "Linear antenna",
-        StatedHand::Right => "Right hand",
-        StatedHand::Left => "Left hand",
-        StatedHand::Unknown => "Hand unknown",
+        _ if !has_hand(antenna.kind) => "Aircraft linear",
+        StatedHand::Right => "Aircraft right hand",
+        StatedHand::Left => "Aircraft left hand",
+        StatedHand::Unknown => "Aircraft hand unknown",
     }
+}
+
+/// What of the kit is not known but the hand on the aircraft, which has a line: "goggles hand, 7 values".
+fn unknown(radio: Option<&Radio>, receiver: Option<&Receiver>) -> String {
+    let is_open = |antenna: &AntennaKit| has_hand(antenna.kind) && antenna.hand == StatedHand::Unknown;
+    // Either hand stands for one that nobody knows; what is typical of the antenna is the same.
+    let values = |antenna: &AntennaKit| resolve_antenna(antenna, Hand::Right).map_or(0, |found| found.assumed.len());
+    let mut count =
+        radio.map_or(0, |radio| values(&radio.antenna) + usize::from(radio.mounting.frame_loss_db.is_none()));
+    let mut said = Vec::new();
+    if let Some(Receiver { ports, picture, noise, .. }) = receiver {
+        count += ports.iter().map(|port| values(&port.antenna)).sum::<usize>();
+        count += resolve_receiver(picture, noise).assumed.len();
+        if ports.iter().any(|port| is_open(&port.antenna)) {
+            said.push("goggles hand".to_owned());
+        }
+    }
+    if count > 0 {
+        said.push(if count == 1 { "1 value".to_owned() } else { format!("{count} values") });
+    }
+    said.join(", ")
 }
 
 /// Where an antenna looks, from north and up.
@@ -157,7 +187,10 @@ mod tests {
     use crate::format::PowerUnit;
     use crate::link::{Effort, Evaluator};
     use crate::plan::demo;
+    use crate::plan::fresh::{self, NewSite};
     use crate::plan::limits;
+    use crate::rf::fading::Surroundings;
+    use crate::rf::material::Material;
 
     const STAMP: Stamp = Stamp { mark: "97f4 db0a", date: "2026-11-25" };
 
@@ -177,14 +210,43 @@ mod tests {
         let cards = cards(&demo());
         assert_eq!(
             cards[2].text,
-            "Pilot Moth: short\n5843 MHz R6, 6.31 mW\nLeft hand\nSeat S3 aim 40 deg 10 up\nWeakest gates 5-6\nPlan 97f4 db0a 2026-11-25"
+            "Pilot Moth: short\n5843 MHz R6, 6.31 mW\nAircraft left hand\nSeat S3 aim 40 deg 10 up\nWeakest gates 5-6\nPlan 97f4 db0a 2026-11-25"
         );
-        assert_eq!(cards[1].text.lines().nth(2), Some("Linear antenna"));
+        assert_eq!(cards[1].text.lines().nth(2), Some("Aircraft linear"));
         for card in &cards {
             assert!(!card.is_shortened && card.text.len() <= 122, "{}", card.text);
+            // Of the demo's kit everything is known.
+            assert!(!card.text.contains("Unknown"), "{}", card.text);
             assert_eq!(scanned(card), card.text);
         }
         assert!(cards[0].spoken().contains("Pilot Linnet: clear; 5658 MHz R1"), "{}", cards[0].spoken());
+    }
+
+    #[test]
+    fn a_beginners_card_says_what_nobody_knows() {
+        let site = NewSite {
+            name: "Yard".to_owned(),
+            width_m: 30.0,
+            depth_m: 20.0,
+            surroundings: Surroundings::Village,
+            ground: Material::MediumDryGround,
+        };
+        let mut plan = fresh::plan_for(&site, 4).unwrap();
+        let lines = |plan: &Plan| {
+            let card = cards(plan).remove(0);
+            assert!(!card.is_shortened, "{}", card.text);
+            assert_eq!(scanned(&card), card.text);
+            card.text.lines().map(str::to_owned).collect::<Vec<_>>()
+        };
+        let said = lines(&plan);
+        assert_eq!((said[2].as_str(), said.len()), ("Aircraft hand unknown", 7));
+        // Gain, axial ratio and null of two omnis, gain, axial ratio, beamwidth and front-to-back ratio of a patch, frame loss,
+        // noise figure and carrier-to-noise ratio.
+        assert_eq!(said[5], "Unknown: goggles hand, 13 values");
+        for port in &mut plan.receivers[0].ports {
+            port.antenna.hand = StatedHand::Left;
+        }
+        assert_eq!(lines(&plan)[5], "Unknown: 13 values");
     }
 
     #[test]
@@ -246,7 +308,7 @@ mod tests {
             card(0)
         );
         assert!(card(1).contains(", no transmitter\nNo antenna\n"), "{}", card(1));
-        assert!(card(2).contains("\nHand unknown\n"), "{}", card(2));
+        assert!(card(2).contains("\nAircraft hand unknown\n"), "{}", card(2));
         assert!(card(3).contains("\n1280.123 MHz, -8.") && card(3).contains(" 5 down\n"), "{}", card(3));
     }
 }

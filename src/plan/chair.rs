@@ -1,0 +1,142 @@
+//! A free place for one more chair: beside the last one, in the open, and off the flown line.
+
+use super::convert;
+use super::document::{ObstacleShape, Plan, Seat};
+use super::shape::hundredths;
+use crate::units::Metres;
+
+/// How far a chair keeps from the flown line and from the start pad if it can, in plan, in metres. An aircraft that leaves
+/// the line by so little is at the pilots before anybody moves: it is no safety distance, which local rules set. Common
+/// practice, no source.
+const OFF_THE_LINE_M: f64 = 2.0;
+/// The same on a site without such a place.
+const HARDLY_OFF_THE_LINE_M: f64 = 0.6;
+/// Chairs stand no closer, in metres: shoulder to shoulder (common practice, no source).
+const ELBOW_ROOM_M: f64 = 0.6;
+/// How far a chair keeps from walls, people and trunks, in metres.
+const OFF_OBSTACLES_M: f64 = 0.4;
+/// How far a chair keeps from the border of the site, in metres.
+const OFF_THE_BORDER_M: f64 = 0.2;
+/// Chairs of a new row stand so far apart, in metres.
+pub const ROW_M: f64 = 1.5;
+/// The flown line is looked at so often, in metres.
+const LINE_STEP_M: f64 = 0.5;
+
+/// The nearest free place to the last seat, in its row before a row behind; `None` on a site that has none.
+///
+/// It is on the site, outside every obstacle but canopies and crowns, which one sits under, not on another seat, and off
+/// the flown line and the pad. Without seats the row begins in the middle of the south side.
+pub fn free_place(plan: &Plan) -> Option<[f64; 2]> {
+    let sides = [plan.site.width_m, plan.site.depth_m];
+    let (from, facing_deg) = plan
+        .seats
+        .last()
+        .map_or(([sides[0] / 2.0, sides[1] * 0.06], 0.0), |last| ([last.x_m, last.y_m], last.facing_deg));
+    let line = flown(plan);
+    let off = [OFF_THE_LINE_M, HARDLY_OFF_THE_LINE_M];
+    let places = || beside(from, facing_deg, spacing(&plan.seats)).into_iter().chain(everywhere(from, sides));
+    off.into_iter().find_map(|off_m| places().find(|place| is_free(plan, &line, *place, off_m)))
+}
+
+/// Whether nothing stands or flies at a place.
+fn is_free(plan: &Plan, line: &[[f64; 2]], place: [f64; 2], off_m: f64) -> bool {
+    let apart = |other: [f64; 2]| libm::hypot(place[0] - other[0], place[1] - other[1]);
+    let sides = [plan.site.width_m, plan.site.depth_m];
+    let is_on_site = (0..2).all(|axis| (OFF_THE_BORDER_M..=sides[axis] - OFF_THE_BORDER_M).contains(&place[axis]));
+    is_on_site
+        && plan.seats.iter().all(|seat| apart([seat.x_m, seat.y_m]) >= ELBOW_ROOM_M)
+        && plan.site.obstacles.iter().all(|obstacle| match &obstacle.shape {
+            ObstacleShape::Canopy(_) => true,
+            ObstacleShape::Tree(tree) => apart(tree.centre_m) >= OFF_OBSTACLES_M,
+            shape => !shape.is_near(place, OFF_OBSTACLES_M),
+        })
+        && apart([plan.course.pad.x_m, plan.course.pad.y_m]) >= off_m
+        && line.iter().all(|point| apart(*point) >= off_m)
+}
+
+/// How far apart the last two seats are, if they are neighbours in a row; else as in a new row.
+fn spacing(seats: &[Seat]) -> f64 {
+    let last = seats.len().checked_sub(2).and_then(|first| seats.get(first..));
+    let apart = last.map_or(0.0, |pair| libm::hypot(pair[1].x_m - pair[0].x_m, pair[1].y_m - pair[0].y_m));
+    if (ELBOW_ROOM_M..=2.0 * ROW_M).contains(&apart) { apart } else { ROW_M }
+}
+
+/// Places in the row of a seat, to its right and left in turn, and in rows behind it.
+fn beside(from: [f64; 2], facing_deg: f64, apart: f64) -> Vec<[f64; 2]> {
+    let (sine, cosine) = libm::sincos(facing_deg.to_radians());
+    let mut places = Vec::new();
+    for row in 0..4 {
+        for step in 0..24 {
+            for side in [1.0, -1.0] {
+                // Clockwise from north: forward is (sine, cosine), to the right is (cosine, -sine).
+                let (right, back) = (side * f64::from(step) * apart, f64::from(row) * ROW_M);
+                let place = [right * cosine - back * sine, -right * sine - back * cosine];
+                places.push([0, 1].map(|axis| hundredths(from[axis] + place[axis])));
+            }
+        }
+    }
+    places
+}
+
+/// A grid over the whole site, nearest first.
+fn everywhere(from: [f64; 2], sides: [f64; 2]) -> Vec<[f64; 2]> {
+    const STEPS: u32 = 32;
+    let along = |axis: usize, step: u32| hundredths(sides[axis] * (f64::from(step) + 0.5) / f64::from(STEPS));
+    let mut places: Vec<[f64; 2]> =
+        (0..STEPS * STEPS).map(|spot| [along(0, spot % STEPS), along(1, spot / STEPS)]).collect();
+    let apart = |place: &[f64; 2]| libm::hypot(place[0] - from[0], place[1] - from[1]);
+    places.sort_by(|one, other| apart(one).total_cmp(&apart(other)));
+    places
+}
+
+/// Points of the flown line in plan; the ways between the gates where the line folds.
+fn flown(plan: &Plan) -> Vec<[f64; 2]> {
+    if let Ok(line) = convert::flight_line(&plan.course) {
+        // No longer than a lap may be: ten thousand points.
+        let steps = (line.length().0 / LINE_STEP_M) as usize + 1;
+        let points = (0..steps).map(|step| line.at(Metres(step as f64 * LINE_STEP_M)).position);
+        return points.map(|point| [point.x, point.y]).collect();
+    }
+    let gates = &plan.course.gates;
+    let ways = gates.iter().zip(gates.iter().cycle().skip(1));
+    ways.flat_map(|(from, to)| {
+        let steps = (libm::hypot(to.x_m - from.x_m, to.y_m - from.y_m) / LINE_STEP_M) as usize + 1;
+        (0..steps).map(move |step| {
+            let share = step as f64 / steps as f64;
+            [from.x_m + (to.x_m - from.x_m) * share, from.y_m + (to.y_m - from.y_m) * share]
+        })
+    })
+    .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::demo::demo;
+
+    #[test]
+    fn the_next_chair_of_a_row_stands_at_its_end() {
+        let mut plan = demo();
+        plan.site.obstacles.clear();
+        plan.seats.truncate(2);
+        for (index, seat) in plan.seats.iter_mut().enumerate() {
+            (seat.x_m, seat.y_m, seat.facing_deg) = (4.0 + 1.2 * index as f64, 1.0, 0.0);
+        }
+        assert_eq!(free_place(&plan), Some([6.4, 1.0]));
+        // Looking south, the right hand is to the west; there the first one sits, and its other side comes after it.
+        plan.seats[1].facing_deg = 180.0;
+        assert_eq!(free_place(&plan), Some([6.4, 1.0]));
+    }
+
+    #[test]
+    fn a_full_site_has_no_place() {
+        let mut plan = demo();
+        let crowd = plan.site.obstacles.iter_mut().find_map(|obstacle| match &mut obstacle.shape {
+            ObstacleShape::Crowd(crowd) => Some(crowd),
+            _ => None,
+        });
+        let crowd = crowd.expect("the demo has a crowd");
+        (crowd.centre_m, crowd.size_m) = ([22.0, 14.0], [60.0, 40.0]);
+        assert_eq!(free_place(&plan), None);
+    }
+}
