@@ -39,7 +39,9 @@ impl Solid {
                 let outline = corners.iter().map(|corner| PlanPoint::new(corner.x, corner.y)).collect();
                 Self::new(outline, 0.5 * panel.layer.thickness.0, Metres(least), Metres(most))
             }
-            Obstacle::Building(building) => Self::new(building.footprint.clone(), 0.0, Metres(0.0), building.height),
+            Obstacle::Building(building) | Obstacle::Stall(building) => {
+                Self::new(building.footprint.clone(), 0.0, Metres(0.0), building.height)
+            }
             Obstacle::Canopy(canopy) => Self::new(canopy.footprint.clone(), 0.0, canopy.base, canopy.top),
             Obstacle::Tree(tree) => Self::new(vec![tree.centre], tree.radius.0, tree.base, tree.top),
             Obstacle::Crowd(crowd) => Self::new(crowd.footprint.clone(), 0.0, Metres(0.0), crowd.head_height),
