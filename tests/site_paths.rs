@@ -256,14 +256,14 @@ fn people_dim_a_path_through_a_crowd_and_no_other() {
     let wavelength = site.tuned(CARRIER).expect("the ground has properties").wavelength();
     let mut amplitudes = Vec::new();
     let low = trace(&site, Vec3::new(0.0, 0.0, 1.25), Vec3::new(30.0, 0.5, 1.3));
-    draws.amplitudes(&low, 0..low.len(), wavelength, &mut amplitudes);
+    draws.amplitudes(&low, (0..low.len()).map(|number| (number, false)), wavelength, &mut amplitudes);
     assert_eq!(amplitudes.len(), 16 * low.len());
     assert!(amplitudes.iter().all(|amplitude| (0.0..=1.0).contains(amplitude)));
     let mean = amplitudes.chunks(low.len()).map(|draw| draw[0] * draw[0]).sum::<f64>() / 16.0;
     // Ten metres of crowd, a person's width of the ray in three of them: several decibels, not a wall.
     assert!(mean < 0.7 && mean > 0.01, "{mean}");
     let aside = trace(&site, Vec3::new(0.0, 8.0, 1.25), Vec3::new(30.0, 8.0, 1.3));
-    draws.amplitudes(&aside, 0..aside.len(), wavelength, &mut amplitudes);
+    draws.amplitudes(&aside, (0..aside.len()).map(|number| (number, false)), wavelength, &mut amplitudes);
     assert!(amplitudes.is_empty() && !draws.touches(&aside.get(0).expect("a direct path"), wavelength));
 }
 

@@ -235,8 +235,8 @@ impl Evaluator {
     ) -> Result<LapsInTime, Notice> {
         let ground = self.ground(plan, effort);
         self.with_entry(plan, &ground, entry, |at| {
-            let Prepared { flight, geometry, carried, mixing, .. } = at.prepared;
-            let track = Track::of(flight, geometry, carried, &at.judged.kit, mixing);
+            let Prepared { flight, place, geometry, carried, mixing, .. } = at.prepared;
+            let track = Track::of((place, flight), geometry, carried, &at.judged.kit, mixing);
             LapsInTime::new(track, plan.targets.picture_share, plan.seed, &plan.entries[entry].id, laps)
         })
     }

@@ -19,7 +19,7 @@ pub const BLOCKED: Db = Db(10.0);
 const LOW_MARGIN_SHARE: f64 = 0.01;
 
 /// The share of a good picture is read from every so many samples.
-const GOOD_STRIDE: usize = 3;
+const GOOD_STRIDE: usize = 6;
 
 /// A lap between an aircraft and a receiver, before any antenna is chosen.
 #[derive(Clone, Copy, Debug)]

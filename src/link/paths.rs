@@ -49,9 +49,8 @@ pub struct Carried {
     pub people: Vec<f64>,
     /// How likely each of them is.
     pub crowd: CrowdCases,
-    /// Amplitudes that people leave in every draw of the crowd, one after the other: as `people`, and the same people all
-    /// round a lap.
-    pub draws: Vec<f32>,
+    /// Mean over all draws of the crowd of the power that people leave on each path; empty when nobody is near.
+    pub people_power: Vec<f64>,
 }
 
 impl Carried {
@@ -62,12 +61,7 @@ impl Carried {
 
     /// Mean over the draws of the power that people leave on a path.
     pub fn people_factor(&self, path: usize) -> f64 {
-        if self.draws.is_empty() {
-            return 1.0;
-        }
-        let each = self.draws.chunks_exact(self.paths.len());
-        let draws = each.len() as f64;
-        each.map(|amplitudes| f64::from(amplitudes[path])).map(|left| left * left).sum::<f64>() / draws
+        self.people_power.get(path).copied().unwrap_or(1.0)
     }
 
     /// Sets what people leave, draw after draw.
@@ -83,8 +77,11 @@ impl Carried {
         let mut order: Vec<(f64, &[f64])> = draws.chunks_exact(count).map(|draw| (arriving(draw), draw)).collect();
         // A stable sort: equal ones stay in the order of their draws.
         order.sort_by(|one, other| one.0.total_cmp(&other.0));
-        self.draws.clear();
-        self.draws.extend(draws.iter().map(|&left| left as f32));
+        let mean = |path: usize| {
+            let each = draws.iter().skip(path).step_by(count);
+            each.map(|left| left * left).sum::<f64>() * count as f64 / draws.len() as f64
+        };
+        self.people_power = (0..count).map(mean).collect();
         self.people.clear();
         self.crowd = CrowdCases::none();
         let alike = ALIKE * weights.iter().sum::<f64>().sqrt();
@@ -203,12 +200,23 @@ pub fn faint(mixing: &Mixing) -> f64 {
 pub fn carry(place: &Place, tuned: &TunedScene<'_>, paths: &Paths, faint: f64) -> Carried {
     let mut carried = carry_paths(tuned, paths, SlabModel::Averaged, faint);
     let mut draws = Vec::new();
-    let kept = carried.paths.iter().map(|path| path.traced);
-    place.crowd.amplitudes(paths, kept, tuned.wavelength(), &mut draws);
+    people_draws(place, paths, &carried, tuned.wavelength(), &mut draws);
     if !draws.is_empty() {
         carried.set_people(&draws);
     }
     carried
+}
+
+/// A path whose power, whatever the antennas, is less than this part of the strongest one's is minor to the crowd.
+const MINOR: f64 = 0.1;
+
+/// The amplitudes that people leave of the paths of an instant in every draw of the crowd, the same people all round a lap: draw
+/// after draw, each with one amplitude per path; empty when nobody is near.
+pub fn people_draws(place: &Place, paths: &Paths, carried: &Carried, wavelength: Metres, draws: &mut Vec<f64>) {
+    let power = |path: &CarriedPath| path.transfer.norm_squared();
+    let strongest = carried.paths.iter().map(power).fold(0.0, f64::max);
+    let kept = carried.paths.iter().map(|path| (path.traced, power(path) < MINOR * strongest));
+    place.crowd.amplitudes(paths, kept, wavelength, draws);
 }
 
 /// Carries traced paths at a scene's carrier, without a crowd. Bounced paths whose power is less than `faint` times that

@@ -16,11 +16,13 @@ use num_complex::Complex64;
 use super::flight::Flight;
 use super::hear::{Ear, Heard, Sent, Work};
 use super::kit::{Kit, PictureKind};
-use super::paths::{Carried, Geometry, Mixing};
+use super::paths::{Carried, Geometry, Mixing, people_draws};
+use super::place::Place;
 use super::receiver::{aircraft_end, level, port_end};
 use super::wander::Wander;
 use super::wideband::channel_coherence;
 use crate::plan::document::Switching;
+use crate::rf::free_space::wavelength;
 use crate::rf::{Vec3, phasor};
 use crate::units::{Hertz, Metres, Seconds};
 
@@ -180,8 +182,14 @@ impl Track {
         }
     }
 
-    /// The lap of an entry. `carried` has at least one item per sample of the flight.
-    pub fn of(flight: &Flight, geometry: &Geometry, carried: &[Carried], kit: &Kit, mixing: &Mixing) -> Self {
+    /// The lap of an entry at a place. `carried` has at least one item per sample of the flight.
+    pub fn of(
+        (place, flight): (&Place, &Flight),
+        geometry: &Geometry,
+        carried: &[Carried],
+        kit: &Kit,
+        mixing: &Mixing,
+    ) -> Self {
         let ports: Vec<_> = (0..kit.ports.len()).map(|port| port_end(kit, port)).collect();
         // From a ratio to the transmitter's power to one to the threshold, as an amplitude.
         let scales: Vec<f64> =
@@ -213,13 +221,15 @@ impl Track {
                     strand.amplitudes.push(amplitudes.map(|amplitude| amplitude * back));
                 }
             }
+            let mut people = Vec::new();
+            people_draws(place, paths, instant, wavelength(kit.frequency), &mut people);
             Knot {
                 time: Seconds(flight.columns.time_s[sample]),
                 place: flight.places[sample],
                 velocity: flight.velocities[sample],
                 strands,
                 scatter,
-                people: instant.draws.iter().map(|&left| f64::from(left)).collect(),
+                people,
             }
         });
         Self::new(

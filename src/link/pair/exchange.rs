@@ -246,7 +246,7 @@ impl AtSample<'_> {
         // Who of a crowd stands near is drawn; nobody near, nothing is left behind.
         let mut people = Vec::new();
         let draws = CrowdDraws::new(&scene, u64::from(plan.seed), CROWD_DRAWS);
-        draws.amplitudes(&paths, 0..paths.len(), tuned.wavelength(), &mut people);
+        draws.amplitudes(&paths, (0..paths.len()).map(|number| (number, false)), tuned.wavelength(), &mut people);
         let is_crowd = |item: &&Obstacle| !people.is_empty() && matches!(item.shape, ObstacleShape::Crowd(_));
         others.extend(plan.site.obstacles.iter().filter(is_crowd).map(|crowd| crowd.name.clone()));
         others.dedup();

@@ -85,6 +85,9 @@ struct Field {
     people: Vec<Person>,
 }
 
+/// Of a minor path every so many draws are worked out.
+const MINOR_STEP: usize = 4;
+
 impl CrowdDraws {
     /// Draws `count` crowds. The same seed gives the same people; see [`people`] for what stays when a site changes.
     pub fn new(scene: &Scene, seed: u64, count: usize) -> Self {
@@ -120,10 +123,13 @@ impl CrowdDraws {
     /// The factors on the field amplitudes of the paths with the numbers `kept` that people leave: draw after draw, each
     /// with one number per path; nothing when nobody stands near any of them. `out` is emptied first and its memory used
     /// again.
+    ///
+    /// With each number goes whether the path is a minor one: then every fourth draw is worked out and stands for the three
+    /// after it.
     pub fn amplitudes(
         &self,
         paths: &Paths,
-        kept: impl ExactSizeIterator<Item = usize>,
+        kept: impl ExactSizeIterator<Item = (usize, bool)>,
         wavelength: Metres,
         out: &mut Vec<f64>,
     ) {
@@ -132,12 +138,15 @@ impl CrowdDraws {
         if self.fields.is_empty() {
             return;
         }
-        let mut kept = kept.enumerate().filter_map(|(place, number)| Some((place, paths.get(number)?))).peekable();
-        while let Some((place, path)) = kept.next() {
-            let under = path.bounces.is_empty().then(|| kept.next_if(|(_, next)| is_under_direct(next))).flatten();
-            let longest = under.as_ref().map_or(path.length, |(_, under)| under.length.max(path.length));
+        let known = |(place, (number, is_minor))| Some((place, paths.get(number)?, is_minor));
+        let mut kept = kept.enumerate().filter_map(known).peekable();
+        while let Some((place, path, is_minor)) = kept.next() {
+            let under = path.bounces.is_empty().then(|| kept.next_if(|(_, next, _)| is_under_direct(next))).flatten();
+            let longest = under.as_ref().map_or(path.length, |(_, under, _)| under.length.max(path.length));
             let room = room(longest, wavelength.0);
-            each_line(&path, place, under.as_ref().map(|(place, under)| (under, *place)), |line| {
+            // The direct path and the ground's bounce under it are worked out together.
+            let step = if is_minor && under.is_none() { MINOR_STEP } else { 1 };
+            each_line(&path, place, under.as_ref().map(|(place, under, _)| (under, *place)), |line| {
                 for field in &self.fields {
                     if !field.area.touches(line, room) {
                         continue;
@@ -147,8 +156,14 @@ impl CrowdDraws {
                     }
                     let head_height = field.area.head_height;
                     field.each_near(line, room, wavelength.0, |person| {
+                        let draw = person.draw as usize;
+                        if !draw.is_multiple_of(step) {
+                            return;
+                        }
                         line.person(&person.place, head_height, wavelength.0, |path, factor| {
-                            out[person.draw as usize * count + path] *= factor;
+                            for alike in draw..(draw + step).min(self.count) {
+                                out[alike * count + path] *= factor;
+                            }
                             met = true;
                         });
                     });
@@ -320,7 +335,7 @@ mod tests {
             // Mean power of the direct path and of the ground's, and how often the direct one is free, 3 dB and 10 dB down.
             let figures = |draws: &CrowdDraws| {
                 let mut left = Vec::new();
-                draws.amplitudes(&paths, 0..2, WAVELENGTH, &mut left);
+                draws.amplitudes(&paths, (0..2).map(|number| (number, false)), WAVELENGTH, &mut left);
                 let mut sums = [0.0; 5];
                 for both in left.chunks(2) {
                     let power = both[0] * both[0];
@@ -393,7 +408,7 @@ mod tests {
             );
             let to = Vec3::new(5.0 - 12.0 * libm::sin(turn), 3.0 + 9.0 * libm::cos(turn), 2.5 - 0.01 * f64::from(step));
             scene.trace(&from, &to, BounceOrder::Single, &mut paths);
-            draws.amplitudes(&paths, 0..paths.len(), WAVELENGTH, &mut found);
+            draws.amplitudes(&paths, (0..paths.len()).map(|number| (number, false)), WAVELENGTH, &mut found);
             for (index, path) in paths.iter().enumerate() {
                 for draw in 0..3 {
                     let mut expected = 1.0;
@@ -419,7 +434,7 @@ mod tests {
         let mut paths = Paths::new();
         scene.trace(&Vec3::new(-5.0, 1.0, 6.0), &Vec3::new(20.0, 2.0, 6.0), BounceOrder::Direct, &mut paths);
         let mut amplitudes = vec![0.5];
-        draws.amplitudes(&paths, 0..paths.len(), WAVELENGTH, &mut amplitudes);
+        draws.amplitudes(&paths, (0..paths.len()).map(|number| (number, false)), WAVELENGTH, &mut amplitudes);
         assert!(amplitudes.is_empty());
     }
 }
