@@ -430,7 +430,7 @@ fn format_and_version_come_before_everything_else() {
     let text = r#"{"anything": [1, 2], "format": "shopping-list", "version": 7}"#;
     assert_eq!(load(text), Err(LoadError::OtherFormat { found: "\"shopping-list\"".into() }));
     assert_eq!(load("{}"), Err(LoadError::OtherFormat { found: "missing".into() }));
-    let text = r#"{"format": "lapmargin-plan", "version": 3, "moons": []}"#;
+    let text = &format!(r#"{{"format": "lapmargin-plan", "version": {}, "moons": []}}"#, VERSION + 1);
     assert_eq!(load(text), Err(LoadError::OtherVersion { version: u64::from(VERSION) + 1 }));
     assert!(load(text).unwrap_err().to_string().contains("a newer build may read it"));
     let text = r#"{"format": "lapmargin-plan", "version": 0}"#;

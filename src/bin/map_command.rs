@@ -168,9 +168,11 @@ fn table(map: &Map, caption: &Caption) -> String {
     let _ = writeln!(text, "east_m,north_m,{column}");
     for (cell, value) in map.values().iter().enumerate() {
         let (east, north) = grid.centre(cell);
+        // Centimetres and hundredths of a decibel: no digits that nobody can mean.
         let _ = match value {
-            Some(value) => writeln!(text, "{east},{north},{value}"),
-            None => writeln!(text, "{east},{north},"),
+            Some(value) if *column == "outage" => writeln!(text, "{east:.2},{north:.2},{value:.3e}"),
+            Some(value) => writeln!(text, "{east:.2},{north:.2},{value:.2}"),
+            None => writeln!(text, "{east:.2},{north:.2},"),
         };
     }
     text

@@ -83,14 +83,14 @@ impl Tolerances {
     /// All of them in a sentence; none where no band is asked for.
     fn remark(&self) -> Option<String> {
         let gain = |tolerance: Option<Tolerance>, whose: &str| {
-            tolerance.map_or_else(String::new, |Tolerance { band }| format!(", the gain of {whose} ± {} dB", band.0))
+            tolerance.map_or_else(String::new, |Tolerance { band }| format!(", {whose} antenna gain ± {} dB", band.0))
         };
         (self.power != Tolerance::default()).then(|| {
             format!(
-                "stated values may be off: the power ± {} dB{}{} ({COMMON_PRACTICE})",
+                "stated values may be off: power ± {} dB{}{} ({COMMON_PRACTICE})",
                 self.power.band.0,
-                gain(self.transmit_gain, "the aircraft's antenna"),
-                gain(self.receive_gain, "the receiving antenna"),
+                gain(self.transmit_gain, "aircraft's"),
+                gain(self.receive_gain, "receiving"),
             )
         })
     }
@@ -378,10 +378,10 @@ mod tests {
         assert_eq!(
             remarks(&plan),
             [
-                "stated values may be off: the power ± 1.5 dB, the gain of the aircraft's antenna ± 0.7 dB, the gain of the receiving antenna ± 1 dB (common practice, no source)"
+                "stated values may be off: power ± 1.5 dB, the gain of the aircraft's antenna ± 0.7 dB, the gain of the receiving antenna ± 1 dB (common practice, no source)"
             ]
         );
         plan.receivers[0].ports.iter_mut().for_each(|port| port.antenna.gain_dbi = None);
-        assert!(!remarks(&plan).iter().any(|remark| remark.contains("receiving antenna ±")));
+        assert!(!remarks(&plan).iter().any(|remark| remark.contains("receiving antenna")));
     }
 }

@@ -194,14 +194,17 @@ impl<'a> Listening<'a> {
         };
         let Limit { reserve, lost: lost_at_limit } = self.fading.limit(goal.picture_share, Some(lost));
         let to_good = kit.good_threshold - kit.threshold;
+        // Weights sum to one but for their last digit, and a share is none below zero.
+        let rest = |lost: f64| (1.0 - lost).clamp(0.0, 1.0);
+        let picture_share = rest(lost);
         // A picture that is good until it is lost has no second threshold.
         let good_share = if to_good.0 > 0.0 {
-            (1.0 - self.fading.lost_share_by(GOOD_STRIDE, to_good)).min(1.0 - lost)
+            rest(self.fading.lost_share_by(GOOD_STRIDE, to_good)).min(picture_share)
         } else {
-            1.0 - lost
+            picture_share
         };
         HeardLap {
-            picture_share: 1.0 - lost,
+            picture_share,
             good_share,
             under_share: self.together.outage.iter().zip(&weights).map(|(under, weight)| under * weight).sum(),
             reserve,

@@ -250,7 +250,7 @@ fn sentence(finding: &SafetyFinding, held: &Held, gates: &[Gate], keep_m: f64) -
         ),
         Danger::IntoObstacle => format!("The line runs into {called}, {place}."),
         Danger::NearPeople => format!(
-            "The line passes {distance:.1} m from {called}, {place}, and may stray by {strays:.1} m: {who}, and {keep_m} m are to be kept."
+            "The line passes {distance:.1} m from {called}, {place}, and may stray by {strays:.1} m: {who}; keep {keep_m} m."
         ),
     }
 }

@@ -73,7 +73,7 @@ fn people_nearer_than_the_distance_to_keep_are_found_with_their_place() {
     assert!((said[0].distance_m - 4.5).abs() < 0.02, "{said:?}");
     assert_eq!((said[0].gate, said[0].after_gate_m.abs() < 2.5), (0, true));
     assert!(said[0].sentence.contains("4.4 m from Crowd") || said[0].sentence.contains("4.5 m from Crowd"), "{said:?}");
-    assert!(said[0].sentence.ends_with("people stand there, and 5 m are to be kept."), "{said:?}");
+    assert!(said[0].sentence.ends_with("people stand there; keep 5 m."), "{said:?}");
     // An aircraft strays by 0.6 m: 3.8 m are kept, 4 m are not.
     plan.rules.keep_away_m = Some(3.8);
     assert_eq!(found(&plan), []);
