@@ -36,6 +36,7 @@ pub fn App() -> Html {
     let preferences = use_state(storage::kept_preferences);
     let desk = use_reducer(|| {
         let mut desk = Desk::new(begun.plan.clone());
+        desk.document = desk.document.with_steps(begun.steps());
         desk.document.bounces = preferences.bounce_order();
         desk
     });

@@ -35,10 +35,25 @@ pub fn sentence(label: &str, before: &Report, after: &Report, plan: &Plan, chose
         }
     }
     if parts.is_empty() {
-        parts.push("nothing moved".to_owned());
+        parts.push(of_another(before, after, id).unwrap_or_else(|| "nothing moved".to_owned()));
     }
     let label = if label.is_empty() { "Changed" } else { label };
     Some(format!("{label}: {}.", parts.join(", ")))
+}
+
+/// The other entry whose reserve moved most, and by how much.
+fn of_another(before: &Report, after: &Report, chosen: &str) -> Option<String> {
+    let mut told = None;
+    let mut most = TOLD_DB;
+    for entry in after.entries.iter().filter(|entry| entry.id != chosen) {
+        let old = before.entries.iter().find(|old| old.id == entry.id);
+        let change = old.map_or(0.0, |old| entry.reserve_db - old.reserve_db);
+        if change.abs() >= most {
+            most = change.abs();
+            told = Some(format!("{} of reserve for {}", format::decibel_change(change), entry.name));
+        }
+    }
+    told
 }
 
 fn pair<'a>(before: &'a Report, after: &'a Report, id: &str) -> Option<(&'a EntryReport, &'a EntryReport)> {
@@ -125,6 +140,16 @@ mod tests {
         after.entries[1].verdict = Verdict::Short;
         let told = sentence("Gate moved", &before, &after, &plan, 0).unwrap();
         assert_eq!(told, format!("Gate moved: −3.5\u{a0}dB of reserve, {} now short.", plan.entries[1].name));
+    }
+
+    #[test]
+    fn what_moves_another_entry_alone_is_told_of_that_one() {
+        let plan = plan();
+        let before = sample_report::report(&plan, 2.0, Verdict::Clear);
+        let mut after = sample_report::report(&plan, 2.0, Verdict::Clear);
+        (after.entries[1].reserve_db, after.entries[2].reserve_db) = (2.5, 0.5);
+        let told = sentence("Kit for all", &before, &after, &plan, 0).unwrap();
+        assert_eq!(told, format!("Kit for all: −1.5\u{a0}dB of reserve for {}.", plan.entries[2].name));
     }
 
     #[test]

@@ -28,6 +28,23 @@ impl<T, N> Default for History<T, N> {
 }
 
 impl<T, N: Clone> History<T, N> {
+    /// Changes that were made and changes that were taken back, each list from the nearest to the farthest.
+    pub fn of(mut past: Vec<HistoryStep<T, N>>, mut future: Vec<HistoryStep<T, N>>) -> Self {
+        past.reverse();
+        future.reverse();
+        Self { past, future }
+    }
+
+    /// Changes that were made, the last one first.
+    pub fn past(&self) -> impl Iterator<Item = &HistoryStep<T, N>> {
+        self.past.iter().rev()
+    }
+
+    /// Changes that were taken back, the last one first.
+    pub fn future(&self) -> impl Iterator<Item = &HistoryStep<T, N>> {
+        self.future.iter().rev()
+    }
+
     /// Keeps what was there before a change. What was taken back before can no longer be made again.
     pub fn keep(&mut self, before: Rc<T>, note: N) {
         self.past.push(HistoryStep { value: before, note });

@@ -88,6 +88,7 @@ mod sample_report;
 mod settings;
 pub mod sheet;
 pub mod state;
+pub mod steps;
 pub mod storage;
 pub mod underlay;
 #[cfg(target_arch = "wasm32")]

@@ -12,6 +12,7 @@ use crate::plan::document::Plan;
 use crate::plan::edit::{self, Edit};
 use crate::plan::part::Part;
 use crate::site::BounceOrder;
+use crate::steps::{Step, Steps};
 use crate::wording;
 
 /// What the person is looking at. It is no part of the plan and has no history.
@@ -97,6 +98,23 @@ impl Document {
     pub fn new(plan: Rc<Plan>) -> Self {
         let (label, history, bounces) = (Rc::from(""), History::default(), BounceOrder::Single);
         Self { plan, revision: 0, step: 0, opened: 0, label, bounces, rejected: None, history }
+    }
+
+    /// The same plan with the steps of an earlier visit.
+    #[must_use]
+    pub fn with_steps(self, steps: Steps) -> Self {
+        let kept = |list: Vec<Step>| {
+            let step = |Step { plan, label }| HistoryStep { value: plan, note: ChangeNote { label, merge: None } };
+            list.into_iter().map(step).collect()
+        };
+        Self { history: History::of(kept(steps.past), kept(steps.future)), ..self }
+    }
+
+    /// The steps that can be taken back and made again.
+    pub fn steps(&self) -> Steps {
+        let step =
+            |one: &HistoryStep<Plan, ChangeNote>| Step { plan: one.value.clone(), label: one.note.label.clone() };
+        Steps { past: self.history.past().map(step).collect(), future: self.history.future().map(step).collect() }
     }
 
     /// What undo would take back, if anything.
@@ -304,6 +322,17 @@ mod tests {
         let all_back = after(again, &[Action::Undo, Action::Undo, Action::Undo]);
         assert_eq!(*all_back.document.plan, demo());
         assert_eq!(all_back.after(&Action::Undo), None);
+    }
+
+    #[test]
+    fn steps_of_an_earlier_visit_are_undone_and_done_again() {
+        let worked = after(desk(), &[rename("One", None), rename("Two", None), rename("Three", None), Action::Undo]);
+        let again = Desk {
+            document: Document::new(worked.document.plan.clone()).with_steps(worked.document.steps()),
+            view: View::default(),
+        };
+        assert_eq!(after(again.clone(), &[Action::Redo]).document.plan.name, "Three");
+        assert_eq!(*after(again, &[Action::Undo, Action::Undo]).document.plan, demo());
     }
 
     #[test]

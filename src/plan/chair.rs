@@ -33,9 +33,11 @@ pub fn free_place(plan: &Plan) -> Option<[f64; 2]> {
         .last()
         .map_or(([sides[0] / 2.0, sides[1] * 0.06], 0.0), |last| ([last.x_m, last.y_m], last.facing_deg));
     let line = flown(plan);
-    let off = [OFF_THE_LINE_M, HARDLY_OFF_THE_LINE_M];
-    let places = || beside(from, facing_deg, spacing(&plan.seats)).into_iter().chain(everywhere(from, sides));
-    off.into_iter().find_map(|off_m| places().find(|place| is_free(plan, &line, *place, off_m)))
+    let row = beside(from, facing_deg, spacing(&plan.seats));
+    [OFF_THE_LINE_M, HARDLY_OFF_THE_LINE_M].into_iter().find_map(|off_m| {
+        let is_free = |place: &[f64; 2]| is_free(plan, &line, *place, off_m);
+        row.iter().copied().find(is_free).or_else(|| nearest_of_all(from, sides, is_free))
+    })
 }
 
 /// Whether nothing stands or flies at a place.
@@ -78,15 +80,20 @@ fn beside(from: [f64; 2], facing_deg: f64, apart: f64) -> Vec<[f64; 2]> {
     places
 }
 
-/// A grid over the whole site, nearest first.
-fn everywhere(from: [f64; 2], sides: [f64; 2]) -> Vec<[f64; 2]> {
+/// The nearest free place of a grid over the whole site.
+fn nearest_of_all(from: [f64; 2], sides: [f64; 2], is_free: impl Fn(&[f64; 2]) -> bool) -> Option<[f64; 2]> {
     const STEPS: u32 = 32;
     let along = |axis: usize, step: u32| hundredths(sides[axis] * (f64::from(step) + 0.5) / f64::from(STEPS));
-    let mut places: Vec<[f64; 2]> =
-        (0..STEPS * STEPS).map(|spot| [along(0, spot % STEPS), along(1, spot / STEPS)]).collect();
-    let apart = |place: &[f64; 2]| libm::hypot(place[0] - from[0], place[1] - from[1]);
-    places.sort_by(|one, other| apart(one).total_cmp(&apart(other)));
-    places
+    let mut best = None;
+    let mut least = f64::INFINITY;
+    for spot in 0..STEPS * STEPS {
+        let place = [along(0, spot % STEPS), along(1, spot / STEPS)];
+        let apart = libm::hypot(place[0] - from[0], place[1] - from[1]);
+        if apart < least && is_free(&place) {
+            (best, least) = (Some(place), apart);
+        }
+    }
+    best
 }
 
 /// Points of the flown line in plan; the ways between the gates where the line folds.

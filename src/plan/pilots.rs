@@ -173,14 +173,18 @@ fn come(plan: &mut Plan, like: usize, position: Option<usize>) -> Result<(), Pla
     };
     let carriers: Vec<f64> = plan.entries.iter().map(|entry| entry.channel_hz).collect();
     new.channel_hz = free_carrier(&carriers, new.channel_hz);
-    new.name = match position {
-        // Numbered pilots go on being numbered; a name of somebody's own is lent to nobody but a copy.
-        None if !new.name.ends_with(|letter: char| letter.is_ascii_digit()) => {
-            let is_taken = |name: &String| plan.entries.iter().any(|entry| entry.name == *name);
-            let mut names = (plan.entries.len() + 1..).map(|number| format!("Pilot {number}"));
-            names.find(|name| !is_taken(name)).unwrap_or_default()
-        }
-        _ => next_name(plan.entries.iter().map(|entry| entry.name.as_str()), &new.name),
+    // Numbered pilots go on being numbered; a name of somebody's own is lent to nobody but a copy.
+    let is_numbered = new.name.ends_with(|letter: char| letter.is_ascii_digit());
+    new.name = if is_numbered || position.is_none() {
+        let stem =
+            if is_numbered { new.name.trim_end_matches(|letter: char| letter.is_ascii_digit()) } else { "Pilot " };
+        let is_taken = |name: &String| plan.entries.iter().any(|entry| entry.name == *name);
+        // A number may take a letter more than it had.
+        let stem: String = stem.chars().take(limits::NAME.max - 4).collect();
+        let mut names = (plan.entries.len() + 1..).map(|number| format!("{stem}{number}"));
+        names.find(|name| !is_taken(name)).unwrap_or_default()
+    } else {
+        next_name(plan.entries.iter().map(|entry| entry.name.as_str()), &new.name)
     };
     new.id = unique_id(plan.entries.iter().map(|entry| entry.id.as_str()), "entry");
     let seat = new_seat(plan)?;

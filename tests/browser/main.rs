@@ -17,6 +17,7 @@ mod map;
 mod offline;
 mod opening;
 mod own_yard;
+mod picked;
 mod picture;
 mod pilots;
 mod plans;

@@ -13,7 +13,8 @@ use crate::plan::document::Plan;
 use crate::plan::edit::Edit;
 use crate::plan::plan_link;
 use crate::state::{Action, Desk};
-use crate::storage::{Backed, Browser};
+use crate::steps::{Packed, Steps};
+use crate::storage::{Backed, Browser, Store};
 use crate::{address, device, files};
 
 /// The plans of this browser, for components.
@@ -47,6 +48,17 @@ pub struct Begun {
     pub plan: Rc<Plan>,
 }
 
+/// Key of the steps of undo, in the tab's own store.
+const STEPS: &str = "lapmargin.steps";
+
+impl Begun {
+    /// The steps that this tab had with the plan before it was loaded again.
+    pub fn steps(&self) -> Steps {
+        let text = Browser::Tab.get(STEPS).unwrap_or_default();
+        Steps::read(&text, self.keeper.borrow().on_desk().unwrap_or_default())
+    }
+}
+
 /// Begins a visit.
 pub fn begin() -> Begun {
     let carried = carried();
@@ -72,6 +84,21 @@ pub fn use_plans(begun: &Begun, desk: &UseReducerHandle<Desk>) -> Plans {
     use_effect_with(desk.document.revision, {
         let (joined, plan, step) = (joined.clone(), desk.document.plan.clone(), desk.document.step);
         move |_| joined.changed(&plan, step)
+    });
+    let packed = use_mut_ref(Packed::new);
+    use_effect_with(desk.document.step, {
+        let (keeper, document) = (begun.keeper.clone(), desk.document.clone());
+        move |_| {
+            if document.revision == 0 {
+                // As it was kept.
+                return;
+            }
+            let text = document.steps().text(keeper.borrow().on_desk().unwrap_or_default(), &mut packed.borrow_mut());
+            // A tab that keeps nothing, or is full, forgets its steps with the visit.
+            if Browser::Tab.set(STEPS, &text).is_err() {
+                Browser::Tab.remove(STEPS);
+            }
+        }
     });
     let joined = (*joined).clone();
     let on = Callback::from(move |wish: PlanWish| joined.wish(wish));

@@ -38,25 +38,24 @@ impl PilotCard {
     /// It begins with a word of ours, so that no name can pass for an address or an order to the phone, and no name can
     /// begin a line. It says whose hand it names, and what of the kit is not known. Where it would take more than the room of
     /// a code ([`CodeRoom::FULL_CARD`], 154 bytes), the aims of all antennas but the first become a number, "+1 more"; where
-    /// that is not enough, the end of the pilot's name becomes "...", and then aims and what is not known are left out.
+    /// that is not enough, the end of the pilot's name becomes "...", and then the aims are left out.
     /// Everything else is short by nature, so that there always is a card.
     pub fn of(plan: &Plan, entry: usize, judged: Option<&EntryReport>, stamp: Stamp, units: DisplayUnits) -> Self {
         let lines = Lines::of(plan, entry, judged, stamp, units);
         let name = plan.entries.get(entry).map_or("", |entry| entry.name.as_str());
-        let aims = [lines.aims.join(", "), short_aims(&lines.aims)];
-        let unknown = lines.unknown.as_str();
-        let in_full = aims.iter().map(|aims| lines.text(name, aims, unknown));
+        let aims = [lines.aims.join("; "), short_aims(&lines.aims)];
+        let in_full = aims.iter().map(|aims| lines.text(name, aims));
         // From the whole name down to none.
         let ends = name.char_indices().map(|(end, _)| end).rev();
         let cut = |end: usize| format!("{}...", &name[..end]);
-        let shorter = ends.clone().map(|end| lines.text(&cut(end), &aims[1], unknown));
-        let shortest = ends.map(|end| lines.text(&cut(end), "", ""));
+        let shorter = ends.clone().map(|end| lines.text(&cut(end), &aims[1]));
+        let shortest = ends.map(|end| lines.text(&cut(end), ""));
         for (position, text) in in_full.chain(shorter).chain(shortest).enumerate() {
             if let Some(code) = Code::of(&text, CodeRoom::CARD).or_else(|| Code::of(&text, CodeRoom::FULL_CARD)) {
                 return Self { text, is_shortened: position > 0 && aims[0] != aims[1] || position > 1, code };
             }
         }
-        unreachable!("without a name and aims a card has some 120 bytes at most")
+        unreachable!("without a name and aims a card has some 150 bytes at most")
     }
 
     /// What the code is called where it cannot be seen.
@@ -97,42 +96,43 @@ impl Lines {
         Self {
             verdict: judged.map_or("not judged", |judged| judged.verdict.word()),
             air: plain(&format!("{}{channel}, {power}", format::megahertz(entry.channel_hz))),
-            hand: radio.map_or("No antenna", |radio| hand(&radio.antenna)),
+            hand: radio.map_or("no antenna", |radio| hand(&radio.antenna)),
             seat: seat.map_or_else(|| "No seat".to_owned(), |seat| format!("Seat {}", seat_tag(seat))),
             aims,
             unknown: unknown(radio, receiver),
-            worst: judged.map_or_else(|| "Weakest place unknown".to_owned(), worst),
+            worst: judged.map_or_else(|| "Worst place unknown".to_owned(), worst),
             stamp: format!("Plan {} {}", stamp.mark, stamp.date),
         }
     }
 
-    fn text(&self, name: &str, aims: &str, unknown: &str) -> String {
-        let Self { verdict, air, hand, seat, worst, stamp, .. } = self;
-        let unknown = if unknown.is_empty() { String::new() } else { format!("Unknown: {unknown}\n") };
+    fn text(&self, name: &str, aims: &str) -> String {
+        let Self { verdict, air, hand, seat, worst, unknown, stamp, .. } = self;
+        let line = |words: &str, rest: &str| if rest.is_empty() { String::new() } else { format!("{words}: {rest}\n") };
+        let (hand, unknown) = (line("Aircraft", hand), line("Unknown", unknown));
         let name = plain(name);
         let aims = if aims.is_empty() { String::new() } else { format!(" aim {aims}") };
-        format!("Pilot {name}: {verdict}\n{air}\n{hand}\n{seat}{aims}\n{worst}\n{unknown}{stamp}")
+        format!("Pilot {name}: {verdict}\n{air}\n{hand}{seat}{aims}\n{worst}\n{unknown}{stamp}")
     }
 }
 
 fn short_aims(aims: &[String]) -> String {
     match aims {
-        [first, _, ..] => format!("{first}, +{} more", aims.len() - 1),
+        [first, _, ..] => format!("{first}; +{} more", aims.len() - 1),
         _ => aims.concat(),
     }
 }
 
-/// The hand of the antenna on the aircraft, and that it is the aircraft's.
+/// The hand of the antenna on the aircraft; empty where nobody knows it, which has a line of its own.
 fn hand(antenna: &AntennaKit) -> &'static str {
     match antenna.hand {
-        _ if !has_hand(antenna.kind) => "Aircraft linear",
-        StatedHand::Right => "Aircraft right hand",
-        StatedHand::Left => "Aircraft left hand",
-        StatedHand::Unknown => "Aircraft hand unknown",
+        _ if !has_hand(antenna.kind) => "linear",
+        StatedHand::Right => "right",
+        StatedHand::Left => "left",
+        StatedHand::Unknown => "",
     }
 }
 
-/// What of the kit is not known but the hand on the aircraft, which has a line: "goggles hand, 7 values".
+/// What of the kit is not known: "goggles hand, 7 values".
 fn unknown(radio: Option<&Radio>, receiver: Option<&Receiver>) -> String {
     let is_open = |antenna: &AntennaKit| has_hand(antenna.kind) && antenna.hand == StatedHand::Unknown;
     // Either hand stands for one that nobody knows; what is typical of the antenna is the same.
@@ -140,12 +140,17 @@ fn unknown(radio: Option<&Radio>, receiver: Option<&Receiver>) -> String {
     let mut count =
         radio.map_or(0, |radio| values(&radio.antenna) + usize::from(radio.mounting.frame_loss_db.is_none()));
     let mut said = Vec::new();
+    let mut is_open_there = false;
     if let Some(Receiver { ports, picture, noise, .. }) = receiver {
         count += ports.iter().map(|port| values(&port.antenna)).sum::<usize>();
         count += resolve_receiver(picture, noise).assumed.len();
-        if ports.iter().any(|port| is_open(&port.antenna)) {
-            said.push("goggles hand".to_owned());
-        }
+        is_open_there = ports.iter().any(|port| is_open(&port.antenna));
+    }
+    match (radio.is_some_and(|radio| is_open(&radio.antenna)), is_open_there) {
+        (true, true) => said.push("both hands".to_owned()),
+        (true, false) => said.push("aircraft hand".to_owned()),
+        (false, true) => said.push("goggles hand".to_owned()),
+        (false, false) => {}
     }
     if count > 0 {
         said.push(if count == 1 { "1 value".to_owned() } else { format!("{count} values") });
@@ -157,13 +162,13 @@ fn unknown(radio: Option<&Radio>, receiver: Option<&Receiver>) -> String {
 fn aim(heading_deg: f64, up_deg: f64) -> String {
     let heading = format::fixed(heading_deg.round().rem_euclid(360.0), 0);
     let side = if up_deg < 0.0 { "down" } else { "up" };
-    format!("{heading} deg {} {side}", format::fixed(up_deg.abs(), 0))
+    format!("{heading}, {} {side}", format::fixed(up_deg.abs(), 0))
 }
 
 /// The worst stretch by the numbers of its gates.
 fn worst(judged: &EntryReport) -> String {
     let [after, before] = [judged.worst.after_gate, judged.worst.before_gate].map(|gate| gate + 1);
-    if after == before { format!("Weakest at gate {after}") } else { format!("Weakest gates {after}-{before}") }
+    if after == before { format!("Worst at gate {after}") } else { format!("Worst gates {after}-{before}") }
 }
 
 /// A text of one line in letters that take one byte where there are such: no line breaks, plain spaces and signs.
@@ -210,9 +215,9 @@ mod tests {
         let cards = cards(&demo());
         assert_eq!(
             cards[2].text,
-            "Pilot Moth: short\n5843 MHz R6, 6.31 mW\nAircraft left hand\nSeat S3 aim 40 deg 10 up\nWeakest gates 5-6\nPlan 97f4 db0a 2026-11-25"
+            "Pilot Moth: short\n5843 MHz R6, 6.31 mW\nAircraft: left\nSeat S3 aim 40, 10 up\nWorst gates 5-6\nPlan 97f4 db0a 2026-11-25"
         );
-        assert_eq!(cards[1].text.lines().nth(2), Some("Aircraft linear"));
+        assert_eq!(cards[1].text.lines().nth(2), Some("Aircraft: linear"));
         for card in &cards {
             assert!(!card.is_shortened && card.text.len() <= 122, "{}", card.text);
             // Of the demo's kit everything is known.
@@ -238,13 +243,14 @@ mod tests {
             assert_eq!(scanned(&card), card.text);
             card.text.lines().map(str::to_owned).collect::<Vec<_>>()
         };
-        let said = lines(&plan);
-        assert_eq!((said[2].as_str(), said.len()), ("Aircraft hand unknown", 7));
         // Gain, axial ratio and null of two omnis, gain, axial ratio, beamwidth and front-to-back ratio of a patch, frame loss,
         // noise figure and carrier-to-noise ratio.
-        assert_eq!(said[5], "Unknown: goggles hand, 13 values");
+        assert_eq!(lines(&plan)[4], "Unknown: both hands, 13 values");
+        plan.entries[0].radios[0].antenna.hand = StatedHand::Left;
+        assert_eq!(lines(&plan)[2], "Aircraft: left");
+        assert_eq!(lines(&plan)[5], "Unknown: goggles hand, 13 values");
         for port in &mut plan.receivers[0].ports {
-            port.antenna.hand = StatedHand::Left;
+            port.antenna.hand = StatedHand::Right;
         }
         assert_eq!(lines(&plan)[5], "Unknown: 13 values");
     }
@@ -260,7 +266,7 @@ mod tests {
         plan.entries[2].name = "é".repeat(limits::NAME.max);
         let [first, second, third, ..] = &cards(&plan)[..] else { panic!("cards are missing") };
         assert!(
-            first.is_shortened && first.text.contains("飛...: ") && first.text.contains("10 up, +3 more\n"),
+            first.is_shortened && first.text.contains("飛...: ") && first.text.contains("10 up; +3 more\n"),
             "{}",
             first.text
         );
@@ -303,12 +309,12 @@ mod tests {
         let units = DisplayUnits { power: PowerUnit::Dbm, ..DisplayUnits::default() };
         let card = |index| PilotCard::of(&plan, index, entry_report(&report, index), STAMP, units).text;
         assert!(
-            card(0).contains("not judged\n") && card(0).contains("\nNo seat\nWeakest place unknown\n"),
+            card(0).contains("not judged\n") && card(0).contains("\nNo seat\nWorst place unknown\n"),
             "{}",
             card(0)
         );
-        assert!(card(1).contains(", no transmitter\nNo antenna\n"), "{}", card(1));
-        assert!(card(2).contains("\nAircraft hand unknown\n"), "{}", card(2));
+        assert!(card(1).contains(", no transmitter\nAircraft: no antenna\n"), "{}", card(1));
+        assert!(card(2).contains("\nUnknown: aircraft hand\n"), "{}", card(2));
         assert!(card(3).contains("\n1280.123 MHz, -8.") && card(3).contains(" 5 down\n"), "{}", card(3));
     }
 }
