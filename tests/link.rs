@@ -287,6 +287,9 @@ fn mirrored(plan: &Plan) -> Plan {
             }
             ObstacleShape::Tree(tree) => tree.centre_m[0] = width - tree.centre_m[0],
             ObstacleShape::Crowd(crowd) => crowd.centre_m[0] = width - crowd.centre_m[0],
+            ObstacleShape::Barrier(barrier) => {
+                (barrier.from_m[0], barrier.to_m[0]) = (width - barrier.from_m[0], width - barrier.to_m[0]);
+            }
         }
     }
     for gate in &mut plan.course.gates {

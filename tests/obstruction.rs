@@ -482,6 +482,8 @@ fn all_paths(scene: &Scene, from: &Vec3, to: &Vec3) -> Vec<(Option<Option<u16>>,
     let tuned = tuned(scene);
     paths
         .iter()
+        // A scene for lower carriers lists bounces that are nothing at this one.
+        .filter(|path| tuned.faces_amplitude(path) > 0.0)
         .map(|path| (path.bounces.first().map(|bounce| bounce.obstacle), path.length, tuned.path_amplitude(&path)))
         .collect()
 }

@@ -5,9 +5,9 @@
 use lapmargin::course::CourseError;
 use lapmargin::plan::check::problems;
 use lapmargin::plan::document::{
-    AntennaKind, AntennaKit, BlockShape, CanopyShape, CrowdShape, Entry, Feed, Gate, Mounting, Obstacle, ObstacleShape,
-    PacePlan, Picture, Placement, Plan, Port, Purpose, Radio, Receiver, ReceiverNoise, Seat, StatedHand, Switching,
-    TreeShape, VERSION, WallShape,
+    AntennaKind, AntennaKit, BarrierShape, BlockShape, CanopyShape, CrowdShape, Entry, Feed, Gate, GateFrame, Mounting,
+    Obstacle, ObstacleShape, PacePlan, Picture, Placement, Plan, Port, Purpose, Radio, Receiver, ReceiverNoise, Seat,
+    StatedHand, Switching, TreeShape, VERSION, WallShape,
 };
 use lapmargin::plan::edit::{self, Edit};
 use lapmargin::plan::limits::{self, Range};
@@ -63,6 +63,11 @@ fn number_fields() -> Vec<NumberField> {
         "site.obstacles[11].shape.crowd.density_per_m2", CROWD_DENSITY_PER_M2, plan => crowd(plan).density_per_m2;
         "course.gates[3].height_m", GATE_HEIGHT_M, plan => plan.course.gates[3].height_m;
         "course.gates[3].heading_deg", TURN_DEG, plan => plan.course.gates[3].heading_deg;
+        "course.gates[3].frame.opening_m[0]", GATE_OPENING_M, plan => frame(plan).opening_m[0];
+        "course.gates[3].frame.opening_m[1]", GATE_OPENING_M, plan => frame(plan).opening_m[1];
+        "course.gates[3].frame.tube_m", FRAME_TUBE_M, plan => frame(plan).tube_m;
+        "site.obstacles[12].shape.barrier.height_m", OBSTACLE_HEIGHT_M, plan => barrier(plan).height_m;
+        "site.obstacles[12].shape.barrier.covered_share", COVERED_SHARE, plan => barrier(plan).covered_share;
         "course.pace.limits.top_speed_m_per_s", TOP_SPEED_M_PER_S, plan => *pace(plan)[0];
         "course.pace.limits.sideways_m_per_s2", SIDEWAYS_M_PER_S2, plan => *pace(plan)[1];
         "course.pace.limits.forward_m_per_s2", FORWARD_M_PER_S2, plan => *pace(plan)[2];
@@ -120,6 +125,13 @@ fn crowd(plan: &mut Plan) -> &mut CrowdShape {
     let ObstacleShape::Crowd(shape) = &mut plan.site.obstacles[11].shape else { panic!("the demo changed") };
     shape
 }
+fn frame(plan: &mut Plan) -> &mut GateFrame {
+    plan.course.gates[3].frame.as_mut().unwrap()
+}
+fn barrier(plan: &mut Plan) -> &mut BarrierShape {
+    let ObstacleShape::Barrier(shape) = &mut plan.site.obstacles[12].shape else { panic!("the demo changed") };
+    shape
+}
 fn pace(plan: &mut Plan) -> [&mut f64; 3] {
     let PacePlan::Limits { top_speed_m_per_s, sideways_m_per_s2, forward_m_per_s2 } = &mut plan.course.pace else {
         panic!("the demo changed")
@@ -160,6 +172,17 @@ fn everything() -> Plan {
         rejection_db: Some(12.0),
         table: Some(vec![[0.0, 7.0, 1.5], [45.0, 4.5, 2.0], [90.0, -6.0, 9.0]]),
     };
+    plan.course.gates[3].frame = Some(GateFrame { opening_m: [1.8, 1.6], tube_m: 0.03 });
+    plan.site.obstacles.push(Obstacle {
+        id: "steel-bars".into(),
+        name: "Steel bars".into(),
+        shape: ObstacleShape::Barrier(BarrierShape {
+            from_m: [3.0, 2.0],
+            to_m: [5.5, 2.0],
+            height_m: 1.1,
+            covered_share: 0.2,
+        }),
+    });
     plan.version = VERSION;
     mounting(&mut plan).frame_loss_db = Some(6.0);
     plan.receivers[0].picture = Picture::Analogue { bandwidth_hz: 18e6, required_cn_db: Some(10.0) };
@@ -216,7 +239,7 @@ fn every_number_is_taken_to_both_ends_of_its_range_and_refused_outside() {
 /// The layers below take what the plan says; a line that folds is theirs to tell.
 #[track_caller]
 fn taken_below(plan: &Plan) {
-    let site = convert::site(&plan.site);
+    let site = convert::site_with_frames(plan);
     Scene::new(&site, Hertz(limits::CHANNEL_HZ.min)).unwrap_or_else(|error| panic!("{error}"));
     match convert::lap(&plan.course) {
         Ok(_) | Err(CourseError::Fold { .. }) => {}
@@ -635,12 +658,12 @@ fn shape() -> impl Strategy<Value = ObstacleShape> {
         ),
         block().prop_map(ObstacleShape::Building),
         block().prop_map(ObstacleShape::Stall),
-        (spot(), sides(), within(TURN_DEG), within(BASE_HEIGHT_M), 0.051..9.0).prop_map(
+        (spot(), sides(), within(TURN_DEG), within(BASE_HEIGHT_M), 0.1..9.0).prop_map(
             |(centre_m, size_m, turn_deg, base_m, rise)| {
                 ObstacleShape::Canopy(CanopyShape { centre_m, size_m, turn_deg, base_m, height_m: base_m + rise })
             }
         ),
-        (spot(), within(CROWN_RADIUS_M), within(BASE_HEIGHT_M), 0.051..9.0, within(CROWN_LOSS_DB_PER_M)).prop_map(
+        (spot(), within(CROWN_RADIUS_M), within(BASE_HEIGHT_M), 0.1..9.0, within(CROWN_LOSS_DB_PER_M)).prop_map(
             |(centre_m, radius_m, base_m, rise, loss_db_per_m)| {
                 ObstacleShape::Tree(TreeShape { centre_m, radius_m, base_m, height_m: base_m + rise, loss_db_per_m })
             }
@@ -650,6 +673,9 @@ fn shape() -> impl Strategy<Value = ObstacleShape> {
                 ObstacleShape::Crowd(CrowdShape { centre_m, size_m, turn_deg, head_height_m, density_per_m2 })
             }
         ),
+        (spot(), within(OBSTACLE_HEIGHT_M), within(COVERED_SHARE)).prop_map(|(from_m, height_m, covered_share)| {
+            ObstacleShape::Barrier(BarrierShape { from_m, to_m: [100.5, 3.25], height_m, covered_share })
+        }),
     ]
 }
 
@@ -754,7 +780,9 @@ fn entry() -> impl Strategy<Value = Entry> {
 /// Plans without problems, of any size that is allowed.
 fn plan() -> impl Strategy<Value = Plan> {
     use limits::*;
-    let gate = (name(), within(GATE_HEIGHT_M), within(TURN_DEG));
+    let opening = (within(GATE_OPENING_M), within(GATE_OPENING_M)).prop_map(|(width, height)| [width, height]);
+    let frame = (opening, within(FRAME_TUBE_M)).prop_map(|(opening_m, tube_m)| GateFrame { opening_m, tube_m });
+    let gate = (name(), within(GATE_HEIGHT_M), within(TURN_DEG), option::of(frame));
     let seat = (name(), 0.0..100.0, 0.0..SIDE, within(SEAT_HEIGHT_M), within(TURN_DEG));
     let pace = prop_oneof![
         within(LAP_TIME_S).prop_map(|lap_time_s| PacePlan::LapTime { lap_time_s }),
@@ -802,10 +830,10 @@ fn plan() -> impl Strategy<Value = Plan> {
         plan.course.gates = gates
             .into_iter()
             .enumerate()
-            .map(|(index, (name, height_m, heading_deg))| {
+            .map(|(index, (name, height_m, heading_deg, frame))| {
                 let angle = index as f64 * std::f64::consts::TAU / count;
                 let (x_m, y_m) = (50.0 + 40.0 * libm::sin(angle), 100.0 + 40.0 * libm::cos(angle));
-                Gate { id: format!("gate-{index}"), name, x_m, y_m, height_m, heading_deg }
+                Gate { id: format!("gate-{index}"), name, x_m, y_m, height_m, heading_deg, frame }
             })
             .collect();
         (plan.course.pace, plan.course.drag_per_m, plan.course.step_m) = (course.0, course.1, course.2);

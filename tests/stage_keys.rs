@@ -4,7 +4,10 @@
 #![allow(clippy::unwrap_used, reason = "a test may stop where it is surprised")]
 
 use lapmargin::link::{Effort, Evaluator};
-use lapmargin::plan::document::{AntennaKind, AntennaKit, PacePlan, Picture, Plan, ReceiverNoise, StatedHand};
+use lapmargin::plan::document::{
+    AntennaKind, AntennaKit, BarrierShape, GateFrame, Obstacle, ObstacleShape, PacePlan, Picture, Plan, ReceiverNoise,
+    StatedHand,
+};
 use lapmargin::plan::{demo, load};
 use serde_json::{Value, json};
 
@@ -39,6 +42,17 @@ fn whole_plan() -> Plan {
     receiver.picture = Picture::Analogue { bandwidth_hz: 18e6, required_cn_db: Some(10.0) };
     receiver.noise = ReceiverNoise::NoiseFigure { noise_figure_db: Some(8.0) };
     receiver.ports[0].antenna.table = Some(vec![[0.0, 7.0, 1.5], [90.0, -6.0, 9.0], [180.0, -12.0, 10.0]]);
+    plan.course.gates[1].frame = Some(GateFrame { opening_m: [1.8, 1.6], tube_m: 0.03 });
+    plan.site.obstacles.push(Obstacle {
+        id: "steel-bars".into(),
+        name: "Steel bars".into(),
+        shape: ObstacleShape::Barrier(BarrierShape {
+            from_m: [6.0, 4.0],
+            to_m: [8.5, 4.0],
+            height_m: 1.1,
+            covered_share: 0.2,
+        }),
+    });
     plan.version = plan.lowest_version();
     plan
 }

@@ -21,7 +21,7 @@ use super::same_channel::shared_channels;
 use super::stage::{Key, Stage, key};
 use super::track::Track;
 use crate::plan::convert;
-use crate::plan::document::Plan;
+use crate::plan::document::{Gate, Plan};
 use crate::rf::polarization::Hand;
 use crate::units::{Hertz, MetresPerSecond};
 
@@ -316,8 +316,11 @@ impl Evaluator {
 
     fn place(&mut self, plan: &Plan) -> (Rc<Result<Place, Notice>>, Key) {
         let site = &plan.site;
-        let key =
-            key(&(lowest_carrier(plan), &site.ground, site.roughness_m, site.wet, &site.obstacles, plan.seed), &[]);
+        let framed: Vec<&Gate> = plan.course.gates.iter().filter(|gate| gate.frame.is_some()).collect();
+        let key = key(
+            &(lowest_carrier(plan), &site.ground, site.roughness_m, site.wet, (&site.obstacles, framed), plan.seed),
+            &[],
+        );
         (self.places.get(key, || Place::of(plan)), key)
     }
 

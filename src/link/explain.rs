@@ -212,8 +212,10 @@ impl<'a> Moment<'a> {
                 let total = heard_port.heard.mean.max(1e-300);
                 let scatter = 100.0 * heard_port.heard.diffuse / total;
                 let plural = if bounces == 1 { "bounce" } else { "bounces" };
+                let behind = if self.carried.behind > 0.0 { "; buildings in the way lower it" } else { "" };
                 format!(
-                    "{bounces} {plural} and the scatter of the surroundings; scatter makes {scatter:.0} % of the power."
+                    "{bounces} {plural} and the scatter of the surroundings; scatter makes {scatter:.0} % of the \
+                     power{behind}."
                 )
             }
             Term::Threshold => format!("What is above the {:.1} that a usable picture needs is margin.", kit.threshold),

@@ -180,14 +180,14 @@ pub fn carry_lap(place: &Place, geometry: &Geometry, frequency: Hertz, mixing: &
 impl Mixing {
     /// Scattered power between isotropic ends over that of the direct distance through free space.
     pub fn scatter_share(&self, carried: &Carried) -> f64 {
-        let excess = match (self.surroundings, carried.paths.first()) {
+        match (self.surroundings, carried.paths.first()) {
             (Some(class), Some(direct)) if carried.behind > 0.0 => {
                 let frequency = Hertz(self.wavenumber * SPEED_OF_LIGHT / std::f64::consts::TAU);
-                class.blocked_excess(Metres(direct.length), frequency)
+                let excess = class.blocked_excess(Metres(direct.length), frequency);
+                scatter_share(self.surroundings_k, carried.behind, excess)
             }
-            _ => Db(0.0),
-        };
-        scatter_share(self.surroundings_k, carried.behind, excess)
+            _ => 1.0 / self.surroundings_k,
+        }
     }
 }
 
@@ -273,4 +273,92 @@ fn behind(tuned: &TunedScene<'_>, direct: &TracedPath<'_>, left: f64) -> f64 {
     }
     let most = buildings.map(|obstruction| tuned.shadow(obstruction).loss.0).fold(0.0, f64::max);
     behind_buildings(Db(total.min(most)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rf::material::Material;
+    use crate::site::{Building, Ground, Layer, Obstacle, PlanPoint, Scene, Site, Wall};
+
+    const CARRIER: Hertz = Hertz(5.8e9);
+
+    fn layer() -> Layer {
+        Layer { material: Material::Concrete, thickness: Metres(0.3) }
+    }
+
+    fn block() -> Building {
+        let footprint = [(12.0, -9.0), (18.0, -9.0), (18.0, 9.0), (12.0, 9.0)];
+        Building {
+            footprint: footprint.map(|(x, y)| PlanPoint::new(x, y)).to_vec(),
+            height: Metres(6.0),
+            layer: layer(),
+        }
+    }
+
+    fn wall() -> Obstacle {
+        let (from, to) = (PlanPoint::new(22.0, -9.0), PlanPoint::new(22.0, 9.0));
+        Obstacle::Wall(Wall { from, to, base: Metres(0.0), top: Metres(4.0), layer: layer() })
+    }
+
+    fn scene(obstacles: Vec<Obstacle>) -> Scene {
+        let ground = Ground { material: Material::MediumDryGround, roughness: Metres(0.0) };
+        Scene::new(&Site { ground, obstacles }, CARRIER).expect("the site is possible")
+    }
+
+    /// A street: K 9 dB.
+    fn street() -> Mixing {
+        let surroundings = Surroundings::StreetOrSquare;
+        Mixing {
+            wavenumber: wavenumber(CARRIER),
+            line_sigma: 0.3,
+            surroundings_k: surroundings.k().ratio(),
+            surroundings: Some(surroundings),
+            xpr: surroundings.xpr(),
+        }
+    }
+
+    /// An aircraft at this height, 30 m from a seat at 1.5 m.
+    fn carried(scene: &Scene, height: f64) -> Carried {
+        let tuned = scene.tuned(CARRIER).expect("the materials have properties at the carrier");
+        let mut paths = Paths::new();
+        scene.trace(&Vec3::new(0.0, 0.0, 1.5), &Vec3::new(30.0, 0.0, height), BounceOrder::Direct, &mut paths);
+        carry_paths(&tuned, &paths, SlabModel::Averaged, 0.0)
+    }
+
+    #[test]
+    fn scatter_falls_behind_a_building_and_behind_nothing_else() {
+        let share = |obstacles| Db::from_ratio(street().scatter_share(&carried(&scene(obstacles), 1.5))).0;
+        // At 30 m the class loses 35.3 log 30 + 22.4 + 21.3 log 5.8 = 90.80 dB without line of sight and 32.4 + 21 log 30 +
+        // 20 log 5.8 = 78.69 dB with it: 12.11 dB, against a K of 9.
+        assert!((share(vec![Obstacle::Building(block())]) + 12.115).abs() < 0.01);
+        for other in [Obstacle::Stall(block()), wall()] {
+            assert!((share(vec![other]) + 9.0).abs() < 1e-9);
+        }
+        assert!((share(Vec::new()) + 9.0).abs() < 1e-9);
+        // Another class is another matter: a village's paths without line of sight are hardly weaker.
+        let village = Mixing { surroundings: Some(Surroundings::Village), ..street() };
+        let behind = carried(&scene(vec![Obstacle::Building(block())]), 1.5);
+        assert!((Db::from_ratio(village.scatter_share(&behind)).0 + 9.0).abs() < 1e-9);
+        let unknown = Mixing { surroundings: None, ..street() };
+        assert!((Db::from_ratio(unknown.scatter_share(&behind)).0 + 9.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn the_scatter_does_not_jump_as_an_aircraft_dives_behind_a_building() {
+        let yards = [vec![Obstacle::Building(block())], vec![Obstacle::Building(block()), wall()]];
+        for yard in yards.map(scene) {
+            let (mut before, mut least, mut most) = (None, f64::INFINITY, f64::NEG_INFINITY);
+            for step in 0..=6000 {
+                let height = 30.0 - 0.004_75 * f64::from(step);
+                let share = Db::from_ratio(street().scatter_share(&carried(&yard, height))).0;
+                if let Some(before) = before {
+                    let jump: f64 = share - before;
+                    assert!(jump.abs() < 0.1, "at {height} m: {jump} dB");
+                }
+                (before, least, most) = (Some(share), least.min(share), most.max(share));
+            }
+            assert!((most + 9.0).abs() < 1e-9 && least < -12.0, "{least} to {most}");
+        }
+    }
 }

@@ -24,9 +24,9 @@ pub struct Place {
     pub scene: Scene,
     /// The draws of its crowd.
     pub crowd: CrowdDraws,
-    /// Names of its obstacles, in order.
+    /// Names of its obstacles, in order, and behind them of the gates' frames.
     pub names: Vec<String>,
-    /// Ids of its obstacles, in order.
+    /// Ids of its obstacles, in order; the gates' frames are none of the plan's.
     pub ids: Vec<String>,
 }
 
@@ -55,14 +55,16 @@ impl Place {
     /// A blocking notice when there is something on the site that cannot be.
     pub fn of(plan: &Plan) -> Result<Self, Notice> {
         let lowest = lowest_carrier(plan).map_or(LOWEST_CARRIER, Hertz);
-        let scene = Scene::new(&convert::site(&plan.site), lowest)
+        let scene = Scene::new(&convert::site_with_frames(plan), lowest)
             .map_err(|error| Notice::blocking("site", error.to_string()))?;
         let crowd = CrowdDraws::new(&scene, u64::from(plan.seed), CROWD_DRAWS);
         let obstacles = &plan.site.obstacles;
+        let framed = plan.course.gates.iter().filter(|gate| gate.frame.is_some());
+        let frames = framed.map(|gate| format!("the frame of {}", gate.name));
         Ok(Self {
             scene,
             crowd,
-            names: obstacles.iter().map(|obstacle| obstacle.name.clone()).collect(),
+            names: obstacles.iter().map(|obstacle| obstacle.name.clone()).chain(frames).collect(),
             ids: obstacles.iter().map(|obstacle| obstacle.id.clone()).collect(),
         })
     }

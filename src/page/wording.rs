@@ -134,6 +134,7 @@ mod tests {
                 y_m: 0.0,
                 height_m: 1.5,
                 heading_deg: 0.0,
+                frame: None,
             })
             .collect()
     }

@@ -291,16 +291,18 @@ impl Checker {
             ObstacleShape::Canopy(_) => "canopy",
             ObstacleShape::Tree(_) => "tree",
             ObstacleShape::Crowd(_) => "crowd",
+            ObstacleShape::Barrier(_) => "barrier",
         };
         let place = shape.of(key, "");
         match kind {
             ObstacleShape::Wall(wall) => {
-                self.near_site(place.of("from_m", "first end"), wall.from_m, site);
-                self.near_site(place.of("to_m", "second end"), wall.to_m, site);
-                let length = libm::hypot(wall.to_m[0] - wall.from_m[0], wall.to_m[1] - wall.from_m[1]);
-                self.number(place.of("to_m", "length"), length, limits::OBSTACLE_SIDE_M);
-                self.number(place.of("height_m", "height"), wall.height_m, limits::OBSTACLE_HEIGHT_M);
+                self.straight(place, wall.from_m, wall.to_m, wall.height_m, site);
                 self.number(place.of("thickness_m", "thickness"), wall.thickness_m, limits::WALL_THICKNESS_M);
+            }
+            ObstacleShape::Barrier(barrier) => {
+                self.straight(place, barrier.from_m, barrier.to_m, barrier.height_m, site);
+                let covered = place.of("covered_share", "share that bars cover");
+                self.number(covered, barrier.covered_share, limits::COVERED_SHARE);
             }
             ObstacleShape::Building(block) | ObstacleShape::Stall(block) => {
                 self.rectangle(place, block.centre_m, block.size_m, block.turn_deg, site);
@@ -331,6 +333,14 @@ impl Checker {
                 self.number(place.of("density_per_m2", "density"), crowd.density_per_m2, limits::CROWD_DENSITY_PER_M2);
             }
         }
+    }
+
+    fn straight(&mut self, place: Place<'_>, from: [f64; 2], to: [f64; 2], height_m: f64, site: &SitePlan) {
+        self.near_site(place.of("from_m", "first end"), from, site);
+        self.near_site(place.of("to_m", "second end"), to, site);
+        let length = libm::hypot(to[0] - from[0], to[1] - from[1]);
+        self.number(place.of("to_m", "length"), length, limits::OBSTACLE_SIDE_M);
+        self.number(place.of("height_m", "height"), height_m, limits::OBSTACLE_HEIGHT_M);
     }
 
     fn rectangle(&mut self, place: Place<'_>, centre: [f64; 2], size: [f64; 2], turn_deg: f64, site: &SitePlan) {
@@ -380,6 +390,14 @@ impl Checker {
                 self.on_site(place, gate.x_m, gate.y_m, site);
                 self.number(place.of("height_m", "height"), gate.height_m, limits::GATE_HEIGHT_M);
                 self.number(place.of("heading_deg", "heading"), gate.heading_deg, limits::TURN_DEG);
+                if let Some(frame) = &gate.frame {
+                    let place = place.of("frame", "frame");
+                    for (axis, words) in ["width of the opening", "height of the opening"].into_iter().enumerate() {
+                        let side = Place { index: Some(axis), ..place.of("opening_m", words) };
+                        self.number(Place { name: Some(words), ..side }, frame.opening_m[axis], limits::GATE_OPENING_M);
+                    }
+                    self.number(place.of("tube_m", "width of the tubes"), frame.tube_m, limits::FRAME_TUBE_M);
+                }
                 self.in_the_open(place, [gate.x_m, gate.y_m], gate.height_m, site);
             }
             self.spacing(course);

@@ -5,7 +5,9 @@
 
 use nalgebra::{Matrix3, Rotation3};
 
-use super::document::{BlockShape, CoursePlan, Gate, Mounting, ObstacleShape, PacePlan, Pad, Port, Seat, SitePlan};
+use super::document::{
+    BlockShape, CoursePlan, Gate, GateFrame, Mounting, ObstacleShape, PacePlan, Pad, Plan, Port, Seat, SitePlan,
+};
 use crate::course::{
     self, AttitudeModel, CourseError, FlightLine, GatePose, Lap, Limits, Pace, Pose, heading_direction,
 };
@@ -62,8 +64,31 @@ pub fn site(plan: &SitePlan) -> Site {
     }
 }
 
+/// The place with the metal frames of the gates behind the plan's obstacles, in flight order: see [`frame`].
+pub fn site_with_frames(plan: &Plan) -> Site {
+    let mut site = site(&plan.site);
+    site.obstacles.extend(plan.course.gates.iter().filter_map(frame).map(Obstacle::Frame));
+    site
+}
+
+/// The frame of a gate as the path tracer takes it; none unless it is of metal. It stands across the heading, its bar above
+/// the opening, whose middle is the gate's.
+pub fn frame(gate: &Gate) -> Option<site::Frame> {
+    let GateFrame { opening_m: [width, height], tube_m } = *gate.frame.as_ref()?;
+    let across = heading_direction(Degrees(gate.heading_deg + 90.0).radians()).xy() * ((width + tube_m) / 2.0);
+    let centre = PlanPoint::new(gate.x_m, gate.y_m);
+    let top = gate.height_m + (height + tube_m) / 2.0;
+    Some(site::Frame { from: centre - across, to: centre + across, top: Metres(top), tube: Metres(tube_m) })
+}
+
 fn obstacle(shape: &ObstacleShape, wet: bool) -> Obstacle {
     match shape {
+        ObstacleShape::Barrier(barrier) => Obstacle::Barrier(site::Barrier {
+            from: PlanPoint::from(barrier.from_m),
+            to: PlanPoint::from(barrier.to_m),
+            top: Metres(barrier.height_m),
+            covered: barrier.covered_share,
+        }),
         ObstacleShape::Wall(wall) => Obstacle::Wall(site::Wall {
             from: PlanPoint::from(wall.from_m),
             to: PlanPoint::from(wall.to_m),
@@ -207,6 +232,25 @@ mod tests {
         // The south-west corner, 2 m west and 1 m south of the centre, goes to 1 m west and 2 m north of it.
         assert!((south_west - PlanPoint::new(9.0, 7.0)).norm() < 1e-12);
         assert!((south_east - PlanPoint::new(9.0, 3.0)).norm() < 1e-12);
+    }
+
+    #[test]
+    fn a_frame_stands_about_the_opening() {
+        let mut plan = demo();
+        let obstacles = plan.site.obstacles.len();
+        assert_eq!(site_with_frames(&plan), site(&plan.site));
+        let gate = &mut plan.course.gates[1];
+        (gate.x_m, gate.y_m, gate.height_m, gate.heading_deg) = (10.0, 6.0, 1.5, 90.0);
+        gate.frame = Some(GateFrame { opening_m: [2.0, 1.6], tube_m: 0.04 });
+        let site = site_with_frames(&plan);
+        assert_eq!(site.obstacles.len(), obstacles + 1);
+        let Some(Obstacle::Frame(frame)) = site.obstacles.last() else { panic!("a frame") };
+        // Flown to the east, its uprights stand 1.02 m to the north and to the south.
+        let mut norths = [frame.from.y, frame.to.y];
+        norths.sort_by(f64::total_cmp);
+        assert!((norths[0] - 4.98).abs() < 1e-12 && (norths[1] - 7.02).abs() < 1e-12, "{norths:?}");
+        assert!((frame.from.x - 10.0).abs() < 1e-12 && (frame.top.0 - 2.32).abs() < 1e-12);
+        assert_eq!((frame.tube, site.obstacles[obstacles].check()), (Metres(0.04), Ok(())));
     }
 
     #[test]

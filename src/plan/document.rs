@@ -21,7 +21,7 @@ pub const FIRST_VERSION: u32 = 1;
 /// The version that brought measured tables of antennas ([`AntennaKit::table`]).
 pub const VERSION_WITH_TABLES: u32 = 2;
 /// The version that brought measured powers and gains ([`Radio::power_is_measured`], [`AntennaKit::gain_is_measured`]) and a
-/// distance to keep of the plan's own ([`Rules::keep_away_m`]).
+/// distance to keep of the plan's own ([`Rules::keep_away_m`]), frames of gates and barriers.
 pub const VERSION_WITH_FRAMES_AND_TOLERANCES: u32 = 3;
 
 /// Whether a mark that is left out of a stored plan is not set.
@@ -118,6 +118,8 @@ pub enum ObstacleShape {
     Tree(TreeShape),
     /// An area with standing people.
     Crowd(CrowdShape),
+    /// A barrier of steel bars, as it holds back spectators.
+    Barrier(BarrierShape),
 }
 
 /// A straight vertical face.
@@ -202,6 +204,20 @@ pub struct CrowdShape {
     pub density_per_m2: f64,
 }
 
+/// A straight barrier of upright bars.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BarrierShape {
+    /// One end.
+    pub from_m: [f64; 2],
+    /// The other end.
+    pub to_m: [f64; 2],
+    /// Height of the top.
+    pub height_m: f64,
+    /// Share of its area that bars cover.
+    pub covered_share: f64,
+}
+
 /// The course: gates in order, and how it is flown.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -236,6 +252,19 @@ pub struct Gate {
     pub height_m: f64,
     /// Direction in which it is flown.
     pub heading_deg: f64,
+    /// Its frame, if that is of metal; none for fabric, foam or plastic, which waves hardly notice.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub frame: Option<GateFrame>,
+}
+
+/// The metal frame of a gate: two uprights on the ground and a bar across them, about an opening whose middle is the gate's.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct GateFrame {
+    /// Clear width and height of the opening.
+    pub opening_m: [f64; 2],
+    /// Width of the tubes.
+    pub tube_m: f64,
 }
 
 /// How fast the course is flown.
@@ -419,13 +448,18 @@ impl Plan {
 
     /// The lowest version that holds what the plan uses.
     pub fn lowest_version(&self) -> u32 {
-        if self.has_tolerances() {
+        if self.has_tolerances() || self.has_frames_or_barriers() {
             VERSION_WITH_FRAMES_AND_TOLERANCES
         } else if self.table_rows() > 0 {
             VERSION_WITH_TABLES
         } else {
             FIRST_VERSION
         }
+    }
+
+    fn has_frames_or_barriers(&self) -> bool {
+        self.course.gates.iter().any(|gate| gate.frame.is_some())
+            || self.site.obstacles.iter().any(|obstacle| matches!(obstacle.shape, ObstacleShape::Barrier(_)))
     }
 }
 

@@ -6,9 +6,10 @@ use super::chair::ROW_M;
 use super::channels::first_carriers;
 use super::check::{self, PlanProblem};
 use super::document::{
-    AntennaKind, AntennaKit, BlockShape, CanopyShape, CoursePlan, CrowdShape, Entry, FIRST_VERSION, FORMAT, Feed, Gate,
-    Mounting, Obstacle, ObstacleShape, PacePlan, Pad, Picture, Placement, Plan, Port, Purpose, Radio, Receiver,
-    ReceiverNoise, Rules, Seat, SitePlan, StatedHand, Switching, Targets, TreeShape, WallShape,
+    AntennaKind, AntennaKit, BarrierShape, BlockShape, CanopyShape, CoursePlan, CrowdShape, Entry, FIRST_VERSION,
+    FORMAT, Feed, Gate, GateFrame, Mounting, Obstacle, ObstacleShape, PacePlan, Pad, Picture, Placement, Plan, Port,
+    Purpose, Radio, Receiver, ReceiverNoise, Rules, Seat, SitePlan, StatedHand, Switching, Targets, TreeShape,
+    WallShape,
 };
 use super::edit::{Edit, apply};
 use super::layout::{gate_name, heading, next_name, unique_id};
@@ -21,6 +22,15 @@ use crate::rf::feed::FeedLine;
 use crate::rf::material::Material;
 use crate::site::PERSON_HEIGHT;
 use crate::units::Hertz;
+
+/// Height of a barrier that holds back spectators: common practice, no source.
+pub const BARRIER_HEIGHT_M: f64 = 1.1;
+/// Share of such a barrier that its bars cover: 14 to 20 mm of bar for every 100 to 120 mm, and the tube around. Common
+/// practice, no source.
+pub const BARRIER_COVERED_SHARE: f64 = 0.2;
+
+/// A frame of metal tube as gates commonly have it: common practice, no source.
+pub const FRAME: GateFrame = GateFrame { opening_m: [1.5, 1.5], tube_m: 0.03 };
 
 /// Kinds of parts that can be put on the site.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -41,12 +51,23 @@ pub enum Kind {
     Tree,
     /// An area with people.
     Crowd,
+    /// A barrier of steel bars.
+    Barrier,
 }
 
 impl Kind {
     /// All kinds, commonest first.
-    pub const ALL: [Self; 8] =
-        [Self::Gate, Self::Wall, Self::Building, Self::Stall, Self::Canopy, Self::Tree, Self::Crowd, Self::Seat];
+    pub const ALL: [Self; 9] = [
+        Self::Gate,
+        Self::Wall,
+        Self::Building,
+        Self::Stall,
+        Self::Canopy,
+        Self::Tree,
+        Self::Crowd,
+        Self::Barrier,
+        Self::Seat,
+    ];
 
     /// Its name, as it starts a sentence.
     pub const fn name(self) -> &'static str {
@@ -59,6 +80,7 @@ impl Kind {
             Self::Canopy => "Canopy",
             Self::Tree => "Tree",
             Self::Crowd => "Crowd",
+            Self::Barrier => "Barrier",
         }
     }
 
@@ -72,6 +94,7 @@ impl Kind {
             Self::Canopy => "canopy",
             Self::Tree => "tree",
             Self::Crowd => "crowd",
+            Self::Barrier => "barrier",
         }
     }
 }
@@ -111,6 +134,7 @@ pub fn plan(site: &NewSite) -> Result<Plan, PlanProblem> {
         y_m: tenths(north * share),
         height_m: GATE_HEIGHT_M,
         heading_deg,
+        frame: None,
     };
     let (entry, receiver) = first_pilot();
     let made = Plan {
@@ -263,6 +287,7 @@ pub fn part(plan: &Plan, kind: Kind, place_m: [f64; 2], other_m: Option<[f64; 2]
                 y_m: place[1],
                 height_m: gates.last().map_or(GATE_HEIGHT_M, |last| last.height_m),
                 heading_deg: looks.unwrap_or(0.0),
+                frame: gates.last().and_then(|last| last.frame.clone()),
             };
             PlacedPart::Gate(gates.len(), gate)
         }
@@ -323,6 +348,13 @@ fn shape(kind: Kind, place: [f64; 2], other: Option<[f64; 2]>, sides: [f64; 2]) 
             [0, 1].map(|axis| side(other[axis] - place[axis])),
         ),
     };
+    let ends = |length: f64| match other {
+        Some(other) => (place, other),
+        None => {
+            let half = usual([length; 2])[0] / 2.0;
+            ([place[0] - half, place[1]], [place[0] + half, place[1]])
+        }
+    };
     let block = |size, height_m, material| {
         let (centre_m, size_m) = rectangle(size);
         let thickness_m = typical_thickness(material).value;
@@ -356,14 +388,17 @@ fn shape(kind: Kind, place: [f64; 2], other: Option<[f64; 2]>, sides: [f64; 2]) 
                 density_per_m2: CROWD_DENSITY_PER_M2[1].value,
             })
         }
+        Kind::Barrier => {
+            let (from_m, to_m) = ends(2.5);
+            ObstacleShape::Barrier(BarrierShape {
+                from_m,
+                to_m,
+                height_m: BARRIER_HEIGHT_M,
+                covered_share: BARRIER_COVERED_SHARE,
+            })
+        }
         Kind::Wall | Kind::Gate | Kind::Seat => {
-            let (from_m, to_m) = match other {
-                Some(other) => (place, other),
-                None => {
-                    let half = usual([4.0, 4.0])[0] / 2.0;
-                    ([place[0] - half, place[1]], [place[0] + half, place[1]])
-                }
-            };
+            let (from_m, to_m) = ends(4.0);
             let material = Material::Wood;
             let thickness_m = typical_thickness(material).value;
             ObstacleShape::Wall(WallShape { from_m, to_m, height_m: 2.0, thickness_m, material })
@@ -464,9 +499,9 @@ mod tests {
         for kind in Kind::ALL {
             for place in [[-1e6, 1e6], [f64::MAX, f64::MIN]] {
                 let new = part(&empty, kind, place, None);
-                // A wall that would stick out beyond the very last metre is refused; nothing panics.
+                // What would stick out beyond the very last metre is refused; nothing panics.
                 if let Err(problem) = apply(&empty, &Edit::Add(new)) {
-                    assert!(problem.path.contains("wall"), "{problem}");
+                    assert!(matches!(kind, Kind::Wall | Kind::Barrier), "{problem}");
                 }
             }
         }

@@ -13,7 +13,7 @@ use std::ops::RangeInclusive;
 
 use crate::course::{self, MIN_GATE_SPACING};
 use crate::rf::{antenna, material};
-use crate::site::{self, MOST_OBSTACLES, SHORTEST_SIDE};
+use crate::site::{self, SHORTEST_SIDE};
 
 /// An allowed range of a number with its unit; both ends belong to it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -115,7 +115,7 @@ pub const RULE_SOURCE: Count = Count::new(0, 400, "characters");
 // Lists. Work grows with obstacles x samples x ports x entries; these keep the longest evaluation within seconds.
 
 /// Obstacles; the time for one link grows with their number, and with its square once paths bounce.
-pub const OBSTACLES: Count = Count::new(0, MOST_OBSTACLES, "obstacles");
+pub const OBSTACLES: Count = Count::new(0, 400, "obstacles");
 /// Gates; a closed line needs two.
 pub const GATES: Count = Count::new(2, 40, "gates");
 /// Seats.
@@ -169,8 +169,15 @@ pub const HEAD_HEIGHT_M: Range = Range::new(0.8, 3.0, "m");
 /// People per square metre. Above about five a crowd is itself a danger; nobody plans one.
 pub const CROWD_DENSITY_PER_M2: Range = Range::new(0.0, 5.0, "people per m²");
 
+/// Share of a barrier that bars cover: none to a closed sheet.
+pub const COVERED_SHARE: Range = Range::new(0.0, 1.0, "");
+
 // The course.
 
+/// Clear width and height of a gate's opening: from a hoop that an aircraft just passes to an arch.
+pub const GATE_OPENING_M: Range = Range::new(0.3, 20.0, "m");
+/// Tube of a gate's frame: from a wire to a lattice girder.
+pub const FRAME_TUBE_M: Range = Range::new(0.003, 0.6, "m");
 /// Height of a gate's centre: from the grass to the top of a flag pole.
 pub const GATE_HEIGHT_M: Range = Range::new(0.2, 60.0, "m");
 /// Distance from a gate to the next. Nearer gates are one gate, and the line between them would have no direction.
@@ -276,7 +283,8 @@ const _: () = assert!(within(STEP_M, course::STEP.start().0, course::STEP.end().
 const _: () = assert!(LAP_SAMPLES.max <= course::MAX_SAMPLES);
 
 // The site. Rectangles have four corners, cross nothing and stand on the ground.
-const _: () = assert!(OBSTACLES.max <= site::MOST_OBSTACLES && 4 <= site::MOST_CORNERS);
+// Every gate may have a frame.
+const _: () = assert!(OBSTACLES.max + GATES.max <= site::MOST_OBSTACLES && 4 <= site::MOST_CORNERS);
 const _: () = assert!(FARTHEST_M <= site::FARTHEST && OBSTACLE_HEIGHT_M.max <= site::FARTHEST);
 const _: () = assert!(OBSTACLE_SIDE_M.min > site::SHORTEST_SIDE && CROWN_RADIUS_M.min >= site::SHORTEST_SIDE);
 const _: () = assert!(OBSTACLE_HEIGHT_M.min >= site::SHORTEST_SIDE && HEAD_HEIGHT_M.min >= site::SHORTEST_SIDE);

@@ -157,7 +157,8 @@ mod tests {
     #[test]
     fn plans_come_back_from_short_links() {
         let plain = [(1, 70), (2, 90), (4, 200), (8, 400)].map(|(count, most)| (pilots(count), most));
-        for (plan, most) in plain.into_iter().chain([(demo(), 1300), (parts(), 220)]) {
+        // The words of a barrier came after the dictionary.
+        for (plan, most) in plain.into_iter().chain([(demo(), 1300), (parts(), 240)]) {
             let value = write(&plan).unwrap();
             assert!(value.len() < most, "{}: {}", plan.name, value.len());
             assert_eq!(read(&value), Ok(plan));

@@ -5,7 +5,7 @@
 //! degree: nobody places a stall finer, and a plan's text stays short.
 
 use super::convert::rectangle;
-use super::document::ObstacleShape;
+use super::document::{BarrierShape, ObstacleShape, WallShape};
 use super::limits;
 use crate::rf::material::Material;
 
@@ -13,7 +13,9 @@ impl ObstacleShape {
     /// Its centre in plan, in metres.
     pub fn centre_m(&self) -> [f64; 2] {
         match self {
-            Self::Wall(wall) => [0, 1].map(|axis| (wall.from_m[axis] + wall.to_m[axis]) / 2.0),
+            Self::Wall(WallShape { from_m, to_m, .. }) | Self::Barrier(BarrierShape { from_m, to_m, .. }) => {
+                [0, 1].map(|axis| (from_m[axis] + to_m[axis]) / 2.0)
+            }
             Self::Tree(tree) => tree.centre_m,
             Self::Building(block) | Self::Stall(block) => block.centre_m,
             Self::Canopy(canopy) => canopy.centre_m,
@@ -21,10 +23,30 @@ impl ObstacleShape {
         }
     }
 
+    /// The two ends of a wall or a barrier.
+    pub fn ends_m(&self) -> Option<[[f64; 2]; 2]> {
+        match self {
+            Self::Wall(WallShape { from_m, to_m, .. }) | Self::Barrier(BarrierShape { from_m, to_m, .. }) => {
+                Some([*from_m, *to_m])
+            }
+            _ => None,
+        }
+    }
+
+    /// The same, to be changed.
+    pub fn ends_mut(&mut self) -> Option<[&mut [f64; 2]; 2]> {
+        match self {
+            Self::Wall(WallShape { from_m, to_m, .. }) | Self::Barrier(BarrierShape { from_m, to_m, .. }) => {
+                Some([from_m, to_m])
+            }
+            _ => None,
+        }
+    }
+
     /// Centre, sides before turning and turn of what is rectangular.
     pub fn rectangle(&self) -> Option<([f64; 2], [f64; 2], f64)> {
         match self {
-            Self::Wall(_) | Self::Tree(_) => None,
+            Self::Wall(_) | Self::Barrier(_) | Self::Tree(_) => None,
             Self::Building(block) | Self::Stall(block) => Some((block.centre_m, block.size_m, block.turn_deg)),
             Self::Canopy(canopy) => Some((canopy.centre_m, canopy.size_m, canopy.turn_deg)),
             Self::Crowd(crowd) => Some((crowd.centre_m, crowd.size_m, crowd.turn_deg)),
@@ -34,7 +56,7 @@ impl ObstacleShape {
     /// The same, to be changed.
     pub fn rectangle_mut(&mut self) -> Option<(&mut [f64; 2], &mut [f64; 2], &mut f64)> {
         match self {
-            Self::Wall(_) | Self::Tree(_) => None,
+            Self::Wall(_) | Self::Barrier(_) | Self::Tree(_) => None,
             Self::Building(block) | Self::Stall(block) => {
                 Some((&mut block.centre_m, &mut block.size_m, &mut block.turn_deg))
             }
@@ -43,7 +65,7 @@ impl ObstacleShape {
         }
     }
 
-    /// Its centre, to be changed; `None` for a wall, which has two ends instead.
+    /// Its centre, to be changed; `None` for a wall or barrier, which has two ends instead.
     pub fn centre_mut(&mut self) -> Option<&mut [f64; 2]> {
         match self {
             Self::Tree(tree) => Some(&mut tree.centre_m),
@@ -55,6 +77,7 @@ impl ObstacleShape {
     pub fn height_mut(&mut self) -> Option<&mut f64> {
         match self {
             Self::Wall(wall) => Some(&mut wall.height_m),
+            Self::Barrier(barrier) => Some(&mut barrier.height_m),
             Self::Tree(tree) => Some(&mut tree.height_m),
             Self::Building(block) | Self::Stall(block) => Some(&mut block.height_m),
             Self::Canopy(canopy) => Some(&mut canopy.height_m),
@@ -67,18 +90,16 @@ impl ObstacleShape {
         match self {
             Self::Wall(wall) => Some((&mut wall.material, &mut wall.thickness_m)),
             Self::Building(block) | Self::Stall(block) => Some((&mut block.material, &mut block.thickness_m)),
-            Self::Tree(_) | Self::Canopy(_) | Self::Crowd(_) => None,
+            Self::Tree(_) | Self::Canopy(_) | Self::Crowd(_) | Self::Barrier(_) => None,
         }
     }
 
     /// Which way it is turned, clockwise from north: along a wall from its first end, or the turn of a rectangle; `None`
     /// for a tree.
     pub fn turn_deg(&self) -> Option<f64> {
-        match self {
-            Self::Wall(wall) => {
-                Some(libm::atan2(wall.to_m[0] - wall.from_m[0], wall.to_m[1] - wall.from_m[1]).to_degrees())
-            }
-            _ => self.rectangle().map(|(_, _, turn)| turn),
+        match self.ends_m() {
+            Some([from, to]) => Some(libm::atan2(to[0] - from[0], to[1] - from[1]).to_degrees()),
+            None => self.rectangle().map(|(_, _, turn)| turn),
         }
     }
 
@@ -86,7 +107,9 @@ impl ObstacleShape {
     /// easternmost point of a crown.
     pub fn corners_m(&self) -> Vec<[f64; 2]> {
         match self {
-            Self::Wall(wall) => vec![wall.from_m, wall.to_m],
+            Self::Wall(WallShape { from_m, to_m, .. }) | Self::Barrier(BarrierShape { from_m, to_m, .. }) => {
+                vec![*from_m, *to_m]
+            }
             Self::Tree(tree) => vec![[tree.centre_m[0] + tree.radius_m, tree.centre_m[1]]],
             _ => self.rectangle().map_or_else(Vec::new, |(centre, size, turn)| {
                 rectangle(centre, size, turn).map(|corner| [corner.x, corner.y]).to_vec()
@@ -100,9 +123,10 @@ impl ObstacleShape {
         let (east, north) = (point_m[0] - middle[0], point_m[1] - middle[1]);
         let (size, turn) = match self {
             Self::Tree(tree) => return libm::hypot(east, north) <= tree.radius_m + reach_m,
-            Self::Wall(wall) => {
-                let length = libm::hypot(wall.to_m[0] - wall.from_m[0], wall.to_m[1] - wall.from_m[1]);
-                ([wall.thickness_m, length], self.turn_deg().unwrap_or(0.0))
+            Self::Wall(WallShape { from_m, to_m, .. }) | Self::Barrier(BarrierShape { from_m, to_m, .. }) => {
+                let length = libm::hypot(to_m[0] - from_m[0], to_m[1] - from_m[1]);
+                let thickness = if let Self::Wall(wall) = self { wall.thickness_m } else { 0.0 };
+                ([thickness, length], self.turn_deg().unwrap_or(0.0))
             }
             _ => self.rectangle().map_or(([0.0; 2], 0.0), |(_, size, turn)| (size, turn)),
         };
@@ -115,30 +139,25 @@ impl ObstacleShape {
     pub fn put(&mut self, centre_m: [f64; 2]) {
         let before = self.centre_m();
         let centre_m = centre_m.map(hundredths);
-        match self {
-            Self::Wall(wall) => {
-                for end in [&mut wall.from_m, &mut wall.to_m] {
-                    *end = [0, 1].map(|axis| hundredths(end[axis] + centre_m[axis] - before[axis]));
-                }
+        if let Some(ends) = self.ends_mut() {
+            for end in ends {
+                *end = [0, 1].map(|axis| hundredths(end[axis] + centre_m[axis] - before[axis]));
             }
-            _ => {
-                if let Some(centre) = self.centre_mut() {
-                    *centre = centre_m;
-                }
-            }
+        } else if let Some(centre) = self.centre_mut() {
+            *centre = centre_m;
         }
     }
 
     /// Turns it about its centre; a tree stays as it is.
     pub fn turn(&mut self, turn_deg: f64) {
         let middle = self.centre_m();
-        if let Self::Wall(wall) = self {
-            let half = libm::hypot(wall.to_m[0] - wall.from_m[0], wall.to_m[1] - wall.from_m[1]) / 2.0;
+        if let Some([from, to]) = self.ends_mut() {
+            let half = libm::hypot(to[0] - from[0], to[1] - from[1]) / 2.0;
             let (sine, cosine) = libm::sincos(turn_deg.to_radians());
             // Ends on whole centimetres would turn a short wall by more than it was told to.
             let end =
                 |along: f64| [middle[0] + along * sine, middle[1] + along * cosine].map(|place| rounded(place, 1e3));
-            (wall.from_m, wall.to_m) = (end(-half), end(half));
+            (*from, *to) = (end(-half), end(half));
         } else if let Some((.., turn)) = self.rectangle_mut() {
             *turn = turn_deg;
         }
@@ -150,13 +169,16 @@ impl ObstacleShape {
     pub fn pull(&mut self, corner: usize, to_m: [f64; 2]) {
         let corners = self.corners_m();
         let Some(&opposite) = corners.get((corner + 2) % 4) else {
-            // Walls and trees.
+            // Walls, barriers and trees.
             match (self, corner) {
-                (Self::Wall(wall), 0) => wall.from_m = to_m.map(hundredths),
-                (Self::Wall(wall), 1) => wall.to_m = to_m.map(hundredths),
                 (Self::Tree(tree), 0) => {
                     let radius = libm::hypot(to_m[0] - tree.centre_m[0], to_m[1] - tree.centre_m[1]);
                     tree.radius_m = hundredths(radius.clamp(limits::CROWN_RADIUS_M.min, limits::CROWN_RADIUS_M.max));
+                }
+                (shape, 0 | 1) => {
+                    if let Some(ends) = shape.ends_mut() {
+                        *ends[corner] = to_m.map(hundredths);
+                    }
                 }
                 _ => {}
             }
@@ -197,7 +219,7 @@ fn rounded(value: f64, parts: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::document::{BlockShape, TreeShape, WallShape};
+    use crate::plan::document::{BlockShape, TreeShape};
 
     fn wall() -> ObstacleShape {
         ObstacleShape::Wall(WallShape {
@@ -239,6 +261,23 @@ mod tests {
         assert_eq!(shape.turn_deg(), Some(90.0));
         shape.put([0.0, 0.0]);
         assert_eq!(shape.corners_m(), [[-3.0, 0.0], [3.0, 0.0]]);
+    }
+
+    #[test]
+    fn a_barrier_is_handled_like_a_wall() {
+        let mut shape = ObstacleShape::Barrier(BarrierShape {
+            from_m: [10.0, 10.0],
+            to_m: [10.0, 12.5],
+            height_m: 1.1,
+            covered_share: 0.2,
+        });
+        assert!(shape.is_near([10.2, 11.0], 0.3) && !shape.is_near([10.5, 11.0], 0.3));
+        shape.turn(90.0);
+        assert_eq!((shape.corners_m(), shape.turn_deg()), (vec![[8.75, 11.25], [11.25, 11.25]], Some(90.0)));
+        shape.put([0.0, 0.0]);
+        shape.pull(1, [5.0, 0.0]);
+        assert_eq!(shape.ends_m(), Some([[-1.25, 0.0], [5.0, 0.0]]));
+        assert_eq!((shape.rectangle(), shape.walls_mut().is_none(), shape.height_mut()), (None, true, Some(&mut 1.1)));
     }
 
     #[test]

@@ -321,7 +321,7 @@ impl AtSample<'_> {
                     ..usual
                 })
             }
-            ObstacleShape::Canopy(_) | ObstacleShape::Crowd(_) => None,
+            ObstacleShape::Canopy(_) | ObstacleShape::Crowd(_) | ObstacleShape::Barrier(_) => None,
         }
     }
 

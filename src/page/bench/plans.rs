@@ -20,7 +20,7 @@ pub fn taken_words(plan: &Plan, seat: EntryPort, taken: &TakenLink) -> String {
             LeftBehind::Bounces(1) => "One bounce off other things was not copied.".to_owned(),
             LeftBehind::Bounces(count) => format!("{count} bounces off other things were not copied."),
             LeftBehind::Obstacles(names) => format!("Not copied, as it stands elsewhere: {}.", names.join(", ")),
-            LeftBehind::Soft(name) => format!("{name} was not copied: the bench has no canopies or crowds."),
+            LeftBehind::Soft(name) => format!("{name} was not copied: the bench has no canopies, crowds or barriers."),
             LeftBehind::HandOf(side) => {
                 format!("The hand of the {}’s antenna is not marked; the worse one was copied.", side.word())
             }

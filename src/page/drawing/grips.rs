@@ -102,8 +102,8 @@ pub fn dragged(before: &Plan, part: Part, grip: Grip, to_m: [f64; 2], rest: Opti
         }
         Grip::Turn => {
             let [east, north] = [to_m[0] - pose.place_m[0], to_m[1] - pose.place_m[1]];
-            // A wall is turned by a knob at its left side.
-            let beside = if matches!(shape, Some(ObstacleShape::Wall(_))) { 90.0 } else { 0.0 };
+            // A wall or barrier is turned by a knob at its left side.
+            let beside = if shape.is_some_and(|shape| shape.ends_m().is_some()) { 90.0 } else { 0.0 };
             let heading = libm::atan2(east, north).to_degrees() + beside;
             (part::turned(before, part, rest.map_or(heading, |rest| rest.turn(heading)))?, free)
         }

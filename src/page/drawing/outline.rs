@@ -9,6 +9,10 @@ use super::path_text::{PathText, Point};
 /// Thin walls are drawn at least this thick, in pixels, so that their hatch is seen.
 const LEAST_WALL: f64 = 5.0;
 
+/// A barrier is a line with bars across it: how far apart and how long to each side, in pixels.
+const BAR_SPACING: f64 = 6.0;
+const BAR: f64 = 3.0;
+
 /// The hatch of a material from above.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Hatch {
@@ -84,6 +88,7 @@ impl Hatch {
             ObstacleShape::Canopy(_) => Self::Fabric,
             ObstacleShape::Tree(_) => Self::Foliage,
             ObstacleShape::Crowd(_) => Self::Crowd,
+            ObstacleShape::Barrier(_) => Self::Metal,
         }
     }
 
@@ -156,6 +161,13 @@ pub fn outline(shape: &ObstacleShape, frame: &Frame) -> String {
     match (shape, &corners[..]) {
         (ObstacleShape::Wall(wall), &[from, to]) => {
             path.polygon(&wall_corners(from, to, frame.length(wall.thickness_m).max(LEAST_WALL)));
+        }
+        (ObstacleShape::Barrier(_), &[from, to]) => {
+            // A rail with a bar across every so often.
+            path.polyline(&[from, to]);
+            for [at, [x, y]] in super::marks::walk(&[from, to], BAR_SPACING, BAR_SPACING / 2.0) {
+                path.polyline(&[[at[0] - y * BAR, at[1] + x * BAR], [at[0] + y * BAR, at[1] - x * BAR]]);
+            }
         }
         (ObstacleShape::Tree(tree), _) => crown(&mut path, place(tree.centre_m), frame.length(tree.radius_m)),
         (_, corners) => {

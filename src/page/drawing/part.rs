@@ -119,9 +119,9 @@ pub fn lengths(plan: &Plan, part: Part, units: DisplayUnits) -> Option<String> {
 pub fn shape_lengths(shape: &ObstacleShape, units: DisplayUnits) -> String {
     let text = |metres| Measure::Length.text(metres, units);
     match (shape, shape.rectangle()) {
-        (ObstacleShape::Wall(wall), _) => {
-            let length = libm::hypot(wall.to_m[0] - wall.from_m[0], wall.to_m[1] - wall.from_m[1]);
-            format!("{} long", text(length))
+        (ObstacleShape::Wall(_) | ObstacleShape::Barrier(_), _) => {
+            let [from, to] = shape.ends_m().unwrap_or_default();
+            format!("{} long", text(libm::hypot(to[0] - from[0], to[1] - from[1])))
         }
         (ObstacleShape::Tree(tree), _) => format!("{} radius", text(tree.radius_m)),
         (_, rectangle) => {
@@ -145,7 +145,9 @@ pub fn spoken(plan: &Plan, part: Part, units: DisplayUnits) -> String {
         };
         format!(", {word} {} degrees", Measure::Angle.field_text(turn, units))
     });
-    format!("{name}, {east} {unit} east, {north} {unit} north{turn}")
+    let has_frame = |gate: usize| plan.course.gates.get(gate).is_some_and(|gate| gate.frame.is_some());
+    let frame = if matches!(part, Part::Gate(gate) if has_frame(gate)) { ", metal frame" } else { "" };
+    format!("{name}, {east} {unit} east, {north} {unit} north{turn}{frame}")
 }
 
 /// What moving or turning a part is called in the list of steps: "Gate 3 moved".

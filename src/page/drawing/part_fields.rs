@@ -8,6 +8,7 @@ use yew::prelude::*;
 use crate::fields::{ChoiceField, NumberField, TextField};
 use crate::plan::document::{ObstacleShape, Plan};
 use crate::plan::edit::Edit;
+use crate::plan::fresh::FRAME;
 use crate::plan::part::{Part, PlacedPart};
 use crate::plan::{layout, limits};
 use crate::rf::material::Material;
@@ -158,6 +159,16 @@ fn fields(plan: &Plan, placed: &PlacedPart, dispatch: &Callback<Action>) -> Html
         });
         html! { <TextField id="part-name" label="Name" value={name} longest={limits::NAME.max} {on_commit} /> }
     });
+    let frame = if let PlacedPart::Gate(_, gate) = placed { Some(gate.frame.is_some()) } else { None };
+    let frame = frame.map(|is_metal| {
+        let on_choose = fields.on_change(|part, chosen: usize| {
+            let PlacedPart::Gate(_, gate) = part else { return "unchanged".into() };
+            gate.frame = (chosen == 1).then(|| gate.frame.take().unwrap_or(FRAME));
+            if chosen == 1 { "framed in metal".into() } else { "without metal".into() }
+        });
+        let options: Vec<AttrValue> = vec!["Fabric, foam or plastic".into(), "Metal".into()];
+        html! { <ChoiceField id="part-frame" label="Frame" {options} chosen={Some(usize::from(is_metal))} {on_choose} /> }
+    });
     let walls = placed.clone().shape_mut().and_then(ObstacleShape::walls_mut).map(|(material, _)| *material);
     let material = walls.map(|made_of| {
         let on_choose = fields.on_change(|part, chosen: usize| {
@@ -184,6 +195,7 @@ fn fields(plan: &Plan, placed: &PlacedPart, dispatch: &Callback<Action>) -> Html
         <>
             { for name }
             { for material }
+            { for frame }
             { for numbers }
         </>
     }

@@ -1,7 +1,7 @@
 //! The numbers of a part that can be typed: what each is called, its range, and where in the part it is.
 
 use crate::format::Measure;
-use crate::plan::document::{CrowdShape, ObstacleShape, Plan, TreeShape, WallShape};
+use crate::plan::document::{CrowdShape, GateFrame, ObstacleShape, Plan, TreeShape};
 use crate::plan::limits::{self, Range};
 use crate::plan::part::PlacedPart;
 use crate::plan::shape::hundredths;
@@ -44,7 +44,9 @@ pub fn numbers(plan: &Plan, part: &PlacedPart) -> Vec<Number> {
     let mut list = match part {
         PlacedPart::Gate(..) => {
             let height = ("Height of its centre", Measure::Length, limits::GATE_HEIGHT_M);
-            point(plan, height, "Flown toward, clockwise from north")
+            let mut list = point(plan, height, "Flown toward, clockwise from north");
+            list.extend(of_frames());
+            list
         }
         PlacedPart::Seat(..) => {
             let height = ("Height of the receiving antennas", Measure::Length, limits::SEAT_HEIGHT_M);
@@ -77,6 +79,25 @@ fn point(plan: &Plan, height: (&'static str, Measure, Range), heading: &'static 
     ]
 }
 
+/// The numbers of a gate's frame.
+fn of_frames() -> [Number; 3] {
+    let number = |id, label, measure, range, at: At| Number { id, label, measure, range, done: "changed", at };
+    let (opening, tube) = (limits::GATE_OPENING_M, limits::FRAME_TUBE_M);
+    [
+        number("opening-width", "Width of the opening", Measure::Length, opening, |part| {
+            Some(&mut frame(part)?.opening_m[0])
+        }),
+        number("opening-height", "Height of the opening", Measure::Length, opening, |part| {
+            Some(&mut frame(part)?.opening_m[1])
+        }),
+        number("tube", "Width of the tubes", Measure::FineLength, tube, |part| Some(&mut frame(part)?.tube_m)),
+    ]
+}
+
+fn frame(part: &mut PlacedPart) -> Option<&mut GateFrame> {
+    if let PlacedPart::Gate(_, gate) = part { gate.frame.as_mut() } else { None }
+}
+
 /// The numbers of all kinds of obstacle.
 fn of_obstacles(plan: &Plan) -> Vec<Number> {
     // Obstacles may stand beyond the border.
@@ -89,12 +110,13 @@ fn of_obstacles(plan: &Plan) -> Vec<Number> {
     let turn = ("turn", "Turned clockwise", Measure::Angle, limits::TURN_DEG);
     let thickness = ("thickness", "Thickness of the wall", Measure::FineLength, limits::WALL_THICKNESS_M);
     let loss = ("loss", "Loss in the crown", Measure::Attenuation, limits::CROWN_LOSS_DB_PER_M);
+    let covered = ("covered", "Covered by its bars", Measure::Share, limits::COVERED_SHARE);
     let density = ("density", "People", Measure::Density, limits::CROWD_DENSITY_PER_M2);
     vec![
-        length("from-east", "One end, east", east, |part| Some(&mut wall(part)?.from_m[0])),
-        length("from-north", "One end, north", north, |part| Some(&mut wall(part)?.from_m[1])),
-        length("to-east", "Other end, east", east, |part| Some(&mut wall(part)?.to_m[0])),
-        length("to-north", "Other end, north", north, |part| Some(&mut wall(part)?.to_m[1])),
+        length("from-east", "One end, east", east, |part| Some(&mut ends(part)?[0][0])),
+        length("from-north", "One end, north", north, |part| Some(&mut ends(part)?[0][1])),
+        length("to-east", "Other end, east", east, |part| Some(&mut ends(part)?[1][0])),
+        length("to-north", "Other end, north", north, |part| Some(&mut ends(part)?[1][1])),
         length("east", "Centre, east", east, |part| Some(&mut part.shape_mut()?.centre_mut()?[0])),
         length("north", "Centre, north", north, |part| Some(&mut part.shape_mut()?.centre_mut()?[1])),
         length("width", "Side along east", side, |part| Some(&mut part.shape_mut()?.rectangle_mut()?.1[0])),
@@ -109,13 +131,17 @@ fn of_obstacles(plan: &Plan) -> Vec<Number> {
         length("top", "Height", limits::OBSTACLE_HEIGHT_M, |part| part.shape_mut()?.height_mut()),
         number(thickness.0, thickness.1, thickness.2, thickness.3, |part| Some(part.shape_mut()?.walls_mut()?.1)),
         number(loss.0, loss.1, loss.2, loss.3, |part| Some(&mut tree(part)?.loss_db_per_m)),
+        number(covered.0, covered.1, covered.2, covered.3, |part| match part.shape_mut()? {
+            ObstacleShape::Barrier(barrier) => Some(&mut barrier.covered_share),
+            _ => None,
+        }),
         length("heads", "Height of the heads", limits::HEAD_HEIGHT_M, |part| Some(&mut crowd(part)?.head_height_m)),
         number(density.0, density.1, density.2, density.3, |part| Some(&mut crowd(part)?.density_per_m2)),
     ]
 }
 
-fn wall(part: &mut PlacedPart) -> Option<&mut WallShape> {
-    if let ObstacleShape::Wall(wall) = part.shape_mut()? { Some(wall) } else { None }
+fn ends(part: &mut PlacedPart) -> Option<[&mut [f64; 2]; 2]> {
+    part.shape_mut()?.ends_mut()
 }
 
 fn tree(part: &mut PlacedPart) -> Option<&mut TreeShape> {
@@ -138,7 +164,12 @@ mod tests {
     /// One part of every kind, by the name of the kind.
     fn kinds(plan: &Plan) -> BTreeMap<&'static str, PlacedPart> {
         let fresh = Kind::ALL.into_iter().map(|kind| (kind.name(), fresh::part(plan, kind, [6.0, 5.5], None)));
-        fresh.chain([("Pad", PlacedPart::of(plan, Part::Pad).expect("there is always a pad"))]).collect()
+        let mut framed = fresh::part(plan, Kind::Gate, [6.0, 5.5], None);
+        if let PlacedPart::Gate(_, gate) = &mut framed {
+            gate.frame = Some(fresh::FRAME);
+        }
+        let pad = PlacedPart::of(plan, Part::Pad).expect("there is always a pad");
+        fresh.chain([("Framed gate", framed), ("Pad", pad)]).collect()
     }
 
     #[test]
@@ -150,6 +181,8 @@ mod tests {
             let ids: Vec<&str> = numbers(&plan, &part).iter().map(|number| number.id).collect();
             let expected: &[&str] = match kind {
                 "Wall" => &["from-east", "from-north", "to-east", "to-north", "top", "thickness"],
+                "Barrier" => &["from-east", "from-north", "to-east", "to-north", "top", "covered"],
+                "Framed gate" => &["east", "north", "height", "heading", "opening-width", "opening-height", "tube"],
                 "Building" | "Stall" => &block,
                 "Canopy" => &["east", "north", "width", "depth", "turn", "base", "top"],
                 "Tree" => &["east", "north", "radius", "base", "top", "loss"],

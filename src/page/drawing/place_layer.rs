@@ -47,13 +47,19 @@ pub fn PlaceLayer(props: &PlaceLayerProps) -> Html {
     let half_width = frame.length(GATE_HALF_WIDTH_M).max(LEAST_GATE);
     let gates = plan.course.gates.iter().enumerate().map(|(index, item)| {
         let centre = frame.place(item.x_m, item.y_m);
+        let framed = item.frame.as_ref().map(|metal| frame.length((metal.opening_m[0] + metal.tube_m) / 2.0));
+        let half_width = framed.map_or(half_width, |half| half.max(LEAST_GATE));
         let [x, y] = along(centre, item.heading_deg + 90.0, half_width + 11.0);
-        let drawn = vec![
+        let posts = framed.into_iter().flat_map(|_| {
+            [-90.0, 90.0].map(|side| ink::circle("is-post", along(centre, item.heading_deg + side, half_width), 3.0))
+        });
+        let mut drawn = vec![
             ink::path("is-bar", gate(centre, item.heading_deg, half_width)),
             ink::path("is-head", arrow_head(along(centre, item.heading_deg, 13.0), item.heading_deg, 9.0)),
             ink::circle("", [x, y], 9.0),
             ink::text("", [x, y + 4.0], (index + 1).to_string()),
         ];
+        drawn.extend(posts);
         ink::group(format!("course-gate{}", picked(Part::Gate(index))), drawn)
     });
     let chosen =

@@ -114,8 +114,9 @@ pub fn why(term: Term) -> Why {
             formula: "P = Σ|aᵢ|² + 2 Re Σ aᵢaⱼ* e^(−sᵢⱼ²/2) + diffuse",
             meaning: "aᵢ is the amplitude of a path; s says how far the line that is really flown blurs the phase between \
                       two paths. Diffuse is the scatter that no one drew, by the class of the surroundings.",
-            source: "Bounces: Fresnel coefficients of ITU-R P.2040-4; diffuse: K and cross-polarization ratio of 3GPP \
-                     TR 38.901, table 7.5-6.",
+            source: "Bounces: Fresnel coefficients of ITU-R P.2040-4, of small faces in part as ITU-R P.526-16, section \
+                     5.2, has it for openings; diffuse: K and cross-polarization ratio of 3GPP TR 38.901, table 7.5-6, \
+                     behind buildings table 7.4.1-1.",
         },
         Term::Threshold => Why {
             formula: "threshold = −174 dBm/Hz + 10 log₁₀ B + noise figure + C/N",

@@ -68,6 +68,7 @@ pub fn hint(gestures: &CourseGestures) -> Html {
         Mode::Add(Kind::Gate) => "Tap gate after gate; drag to say which way one is flown.",
         Mode::Add(Kind::Seat) => "Tap where the seat goes; drag to say which way it faces.",
         Mode::Add(Kind::Tree) => "Tap where the trunk is; drag to say how wide the crown is.",
+        Mode::Add(Kind::Barrier) => "Drag it from end to end, or tap for the usual length.",
         Mode::Add(_) => "Drag from corner to corner, or tap for the usual size.",
     };
     let ends = if matches!(*gestures.mode, Mode::Add(_)) { " The tool stays until Escape or its button." } else { "" };

@@ -17,6 +17,7 @@ use super::obstacle::PlanPoint;
 use super::outline;
 use super::scene::{Face, Scene};
 use super::tuned::smooth_step;
+use crate::rf::Vec3;
 use crate::rf::diffraction::{LIT_MAXIMUM, knife_edge_field};
 
 /// From this clearance of an edge on, in first Fresnel radii (`ν/√2`), its ripple fades out where the mirror point lies on
@@ -34,6 +35,8 @@ pub struct Aperture {
     across: (f64, f64),
     /// The nearest side of an outline that is no rectangle; below zero inside.
     rim: f64,
+    /// What is kept of the amplitude beside a face that hands the wave on to another.
+    kept: f64,
 }
 
 /// A point as a face sees it: along and across, and how far in front of the plane.
@@ -61,7 +64,19 @@ impl Aperture {
         along: (f64::NEG_INFINITY, f64::INFINITY),
         across: (f64::NEG_INFINITY, f64::INFINITY),
         rim: f64::NEG_INFINITY,
+        kept: 1.0,
     };
+
+    /// The same where the mirror point, here, may lie no farther than `room` beside the face's rectangle: the amplitude
+    /// fades over the outer half of it. None beyond.
+    pub(super) fn within(self, room: f64, face: &Face, mirror_point: &Vec3) -> Option<Self> {
+        let left = |axis: &Vec3, (low, high): (f64, f64)| {
+            let here = axis.dot(mirror_point);
+            smooth_step(2.0 - 2.0 * (low - here).max(here - high) / room)
+        };
+        let kept = left(&face.along, face.along_range) * left(&face.across, face.across_range);
+        (kept > 0.0).then_some(Self { kept, ..self })
+    }
 
     /// The factor on the amplitude of a bounce, with `root = √(2/λ)`: 1 for a face that is much larger than its Fresnel
     /// zone, at most the lit maximum of a single edge. Several edges at the right distances could focus 5 dB; a face would
@@ -74,7 +89,7 @@ impl Aperture {
         if self.rim != f64::NEG_INFINITY {
             power = power.min(edge_field(self.rim * root).norm_sqr());
         }
-        power.sqrt().min(LIT_MAXIMUM)
+        power.sqrt().min(LIT_MAXIMUM) * self.kept
     }
 
     /// Whether the mirror point lies on the face: a bounce of ray optics.
@@ -95,7 +110,7 @@ impl Scene {
             Straight { length, room: detour * (2.0 * length + detour), near: from.distance, far: image.distance };
         let along = straight.pair(face.along_range, face.closed, (from.along, image.along), most)?;
         let across = straight.pair(face.across_range, (face.stands, false), (from.across, image.across), most)?;
-        let mut aperture = Aperture { along, across, rim: f64::NEG_INFINITY };
+        let mut aperture = Aperture { along, across, ..Aperture::ENDLESS };
         if let Some(range) = face.outline {
             aperture.rim = straight.rim(face, self.range(range), from, image);
             if aperture.rim >= most {
@@ -192,8 +207,8 @@ mod tests {
         BounceOrder, Building, Ground, Layer, Obstacle, Panel, Paths, Site, TracedPath, TunedScene, Wall,
     };
     use super::*;
+    use crate::rf::SPEED_OF_LIGHT;
     use crate::rf::material::Material;
-    use crate::rf::{SPEED_OF_LIGHT, Vec3};
     use crate::units::{Hertz, Metres};
 
     const CARRIER: Hertz = Hertz(5.8e9);
@@ -325,7 +340,7 @@ mod tests {
             (Vec3::new(-15.0, 10.0, 6.0), Vec3::new(25.0, 22.0, 6.0), Vec3::new(3.0, 9.0, 7.0)),
         ];
         for (start, end, seat) in sweeps {
-            let steps = ((end - start).norm() / 0.01) as u32;
+            let steps = ((end - start).norm() / 0.005) as u32;
             let (mut before, mut most) = (None, 0.0f64);
             for step in 0..=steps {
                 let from = start + (end - start) * (f64::from(step) / f64::from(steps));

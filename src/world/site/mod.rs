@@ -43,6 +43,7 @@ mod outline;
 mod scene;
 mod section;
 mod shadow;
+mod strip;
 mod trace;
 mod tuned;
 
@@ -51,8 +52,8 @@ pub use crowd::CrowdDraws;
 pub use images::Images;
 pub use nearness::Solid;
 pub use obstacle::{
-    Building, Canopy, Crowd, DENSEST_CROWD, FABRIC_DRY, FABRIC_WET, FARTHEST, Ground, Layer, MOST_CORNERS,
-    MOST_OBSTACLES, MOST_PEOPLE, Obstacle, ObstacleFault, ObstacleKind, PERSON_HEIGHT, Panel, PlanPoint,
+    Barrier, Building, Canopy, Crowd, DENSEST_CROWD, FABRIC_DRY, FABRIC_WET, FARTHEST, Frame, Ground, Layer,
+    MOST_CORNERS, MOST_OBSTACLES, MOST_PEOPLE, Obstacle, ObstacleFault, ObstacleKind, PERSON_HEIGHT, Panel, PlanPoint,
     ROUGHEST_GROUND, SHORTEST_SIDE, Site, SiteError, Tree, Wall,
 };
 pub use obstruction::Obstruction;

@@ -57,6 +57,10 @@ pub enum Obstacle {
     Tree(Tree),
     /// An area where people stand.
     Crowd(Crowd),
+    /// A barrier of bars, a fence of mesh: hides a share of what would pass it.
+    Barrier(Barrier),
+    /// The frame of a gate: two uprights and a bar across their tops.
+    Frame(Frame),
 }
 
 /// A thin upright wall from one plan point to another.
@@ -146,8 +150,35 @@ pub struct Crowd {
     pub head_height: Metres,
 }
 
+/// A straight barrier of upright bars that stands on the ground, as it holds back spectators.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Barrier {
+    /// One end in plan.
+    pub from: PlanPoint,
+    /// The other end in plan.
+    pub to: PlanPoint,
+    /// Height of its upper edge above ground.
+    pub top: Metres,
+    /// Share of its area that is metal, from 0 to 1. That share of the field does not pass (Babinet's principle with the
+    /// bars' mean, as long as they are many to a Fresnel zone); what they throw back is left out.
+    pub covered: f64,
+}
+
+/// A frame of metal tube: two uprights on the ground and a bar across.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Frame {
+    /// Foot of one upright.
+    pub from: PlanPoint,
+    /// Foot of the other.
+    pub to: PlanPoint,
+    /// Height of the middle of the bar.
+    pub top: Metres,
+    /// Width of the tubes.
+    pub tube: Metres,
+}
+
 /// Most obstacles of one site: many times what a hand-drawn yard holds, and still seconds for a lap.
-pub const MOST_OBSTACLES: usize = 400;
+pub const MOST_OBSTACLES: usize = 440;
 /// Most corners of one outline: a hand-drawn building has four to twelve.
 pub const MOST_CORNERS: usize = 32;
 /// Farthest coordinate from the origin and greatest height, metres: beyond it a flat ground is no longer true.
@@ -253,6 +284,12 @@ pub enum ObstacleFault {
         /// The value.
         got: f64,
     },
+    /// A share of covered area is outside zero to one.
+    #[error("a covered share of {got} is outside 0 to 1")]
+    Covered {
+        /// The share.
+        got: f64,
+    },
     /// A crowd density is outside zero to [`DENSEST_CROWD`].
     #[error("a crowd of {got} people per square metre is outside 0 to {DENSEST_CROWD}")]
     Density {
@@ -278,6 +315,10 @@ pub enum ObstacleKind {
     Tree,
     /// See [`Obstacle::Crowd`].
     Crowd,
+    /// See [`Obstacle::Barrier`].
+    Barrier,
+    /// See [`Obstacle::Frame`].
+    Frame,
 }
 
 impl Obstacle {
@@ -291,6 +332,8 @@ impl Obstacle {
             Obstacle::Canopy(_) => ObstacleKind::Canopy,
             Obstacle::Tree(_) => ObstacleKind::Tree,
             Obstacle::Crowd(_) => ObstacleKind::Crowd,
+            Obstacle::Barrier(_) => ObstacleKind::Barrier,
+            Obstacle::Frame(_) => ObstacleKind::Frame,
         }
     }
 
@@ -345,6 +388,21 @@ impl Obstacle {
                 }
                 Ok(())
             }
+            Obstacle::Barrier(barrier) => {
+                coordinates(barrier.from.iter().chain(barrier.to.iter()))?;
+                side((barrier.to - barrier.from).norm())?;
+                heights(Metres(0.0), barrier.top)?;
+                if !(0.0..=1.0).contains(&barrier.covered) {
+                    return Err(ObstacleFault::Covered { got: barrier.covered });
+                }
+                Ok(())
+            }
+            Obstacle::Frame(frame) => {
+                coordinates(frame.from.iter().chain(frame.to.iter()))?;
+                side((frame.to - frame.from).norm())?;
+                heights(Metres(0.0), frame.top)?;
+                thickness(frame.tube)
+            }
         }
     }
 }
@@ -370,10 +428,14 @@ fn heights(base: Metres, top: Metres) -> Result<(), ObstacleFault> {
 }
 
 fn layer(layer: &Layer) -> Result<(), ObstacleFault> {
-    if layer.thickness.0 > 0.0 && layer.thickness.0 <= FARTHEST {
+    thickness(layer.thickness)
+}
+
+fn thickness(thickness: Metres) -> Result<(), ObstacleFault> {
+    if thickness.0 > 0.0 && thickness.0 <= FARTHEST {
         Ok(())
     } else {
-        Err(ObstacleFault::Thickness { got: layer.thickness.0 })
+        Err(ObstacleFault::Thickness { got: thickness.0 })
     }
 }
 

@@ -27,8 +27,19 @@ pub(super) enum Effect {
     Screen(Screen),
     /// Metres of foliage on the way, what they cost in dB, and how far the leg passes by at which point.
     Foliage { loss: f64, gap: Edge },
+    /// A narrow or open thing: the field loses the covered share of what would pass its rectangle.
+    Strip(Strip),
     /// Fabric on the way: its loss in dB, and how far the leg passes by at which point.
     Fabric { loss: f64, gap: Edge },
+}
+
+/// A rectangle across the ray, in Fresnel measure, of which a share is covered.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Strip {
+    pub sides: (f64, f64),
+    /// Minus infinity for the lower end of what stands on the ground.
+    pub ends: (f64, f64),
+    pub covered: f64,
 }
 
 /// An edge: how far it stands from the ray, and where along the whole path.
@@ -66,7 +77,7 @@ impl Effect {
     pub(super) fn rank(&self) -> f64 {
         match self {
             Effect::Screen(screen) => screen.entry.at + screen.exit.at,
-            Effect::Foliage { .. } | Effect::Fabric { .. } => f64::INFINITY,
+            Effect::Foliage { .. } | Effect::Fabric { .. } | Effect::Strip(_) => f64::INFINITY,
         }
     }
 }

@@ -5,7 +5,8 @@ use nalgebra::Vector2;
 use super::crowd::CrowdArea;
 use super::index::Index;
 use super::obstacle::{
-    Layer, MOST_OBSTACLES, MOST_PEOPLE, Obstacle, ObstacleKind, PlanPoint, ROUGHEST_GROUND, Site, SiteError,
+    Barrier, Frame, Layer, MOST_OBSTACLES, MOST_PEOPLE, Obstacle, ObstacleKind, PlanPoint, ROUGHEST_GROUND, Site,
+    SiteError,
 };
 use super::outline;
 use super::trace::Bounce;
@@ -94,6 +95,23 @@ impl Face {
             body: None,
         }
     }
+
+    /// The upright rectangle between two plan points; its outside is to the right of the way from one to the other.
+    fn upright((from, to): (PlanPoint, PlanPoint), heights: (f64, f64)) -> Self {
+        let side = to - from;
+        let along = side / side.norm();
+        let normal = Vec3::new(along.y, -along.x, 0.0);
+        let start = along.dot(&from);
+        Self {
+            normal,
+            offset: normal.xy().dot(&from),
+            along: Vec3::new(along.x, along.y, 0.0),
+            along_range: (start, start + side.norm()),
+            across: Vec3::z(),
+            across_range: heights,
+            ..Self::ground()
+        }
+    }
 }
 
 /// What obstructs, with an upright cylinder around it for quick rejection.
@@ -117,6 +135,10 @@ pub(super) enum Shape {
     Flat { face: u16, layer: u16 },
     /// A tree's crown: loss per metre and the most it costs, dB.
     Crown { per_metre: f64, most: f64 },
+    /// A barrier of bars: its rectangle, and the share of it that is covered.
+    Bars { face: Box<Face>, covered: f64 },
+    /// A straight tube from one point to another, or from the ground up.
+    Tube { from: Vec3, to: Vec3, width: f64 },
     /// A fabric roof: its outline's convex pieces and the loss of one passage, dB.
     Fabric { pieces: Vec<(u32, u32)>, loss: f64 },
 }
@@ -295,6 +317,24 @@ impl Scene {
                     shape,
                 });
             }
+            Obstacle::Barrier(Barrier { from, to, top, covered }) => {
+                let heights = (0.0, top.0);
+                let face = Box::new(Face::upright((*from, *to), heights));
+                let shape = Shape::Bars { face, covered: *covered };
+                self.body(obstacle, ObstacleKind::Barrier, &[*from, *to], heights, shape);
+            }
+            Obstacle::Frame(Frame { from, to, top, tube }) => {
+                let at = |plan: &PlanPoint, height: f64| Vec3::new(plan.x, plan.y, height);
+                let mut tube = |from: Vec3, to: Vec3| {
+                    let half = tube.0 / 2.0;
+                    let heights = (from.z - half, to.z + half);
+                    let shape = Shape::Tube { from, to, width: tube.0 };
+                    self.body(obstacle, ObstacleKind::Frame, &[from.xy(), to.xy()], heights, shape);
+                };
+                tube(at(from, 0.0), at(from, top.0));
+                tube(at(to, 0.0), at(to, top.0));
+                tube(at(from, top.0), at(to, top.0));
+            }
             Obstacle::Crowd(crowd) => {
                 let corners = counter_clockwise(&crowd.footprint);
                 self.crowds.push(CrowdArea::new(obstacle, corners, crowd.density, crowd.head_height.0));
@@ -333,25 +373,14 @@ impl Scene {
         closed: (bool, bool),
         both_sides: bool,
     ) {
-        let side = to - from;
-        let along = side / side.norm();
-        let normal = Vec3::new(along.y, -along.x, 0.0);
-        let start = along.dot(&from);
         self.face(Face {
-            normal,
-            offset: normal.xy().dot(&from),
-            along: Vec3::new(along.x, along.y, 0.0),
-            along_range: (start, start + side.norm()),
-            across: Vec3::z(),
-            across_range: heights,
             closed,
             stands: heights.0 == 0.0,
             both_sides,
-            outline: None,
-            number: 0,
             layer,
             obstacle: Some(obstacle),
             body: Some(self.bodies.len() as u16),
+            ..Face::upright((from, to), heights)
         });
     }
 

@@ -1,9 +1,13 @@
 //! An upright cut through the site along a line: what stands in the plane, from where to where, and how high.
 
-use super::obstacle::{Obstacle, Panel, PlanPoint, Site, Wall};
+use super::obstacle::{Layer, Obstacle, Panel, PlanPoint, Site, Wall};
 use super::outline::cross;
 use crate::rf::Vec3;
+use crate::rf::material::Material;
 use crate::units::Metres;
+
+/// How thick a barrier is drawn, metres: about its rails.
+const BAR: f64 = 0.04;
 
 /// What the plane cuts of one obstacle. An outline with inner corners may be cut in several pieces.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -54,6 +58,13 @@ pub fn section(site: &Site, from: &PlanPoint, to: &PlanPoint) -> Vec<Cut> {
             }
             Obstacle::Canopy(canopy) => keep(&line.through(&canopy.footprint), canopy.base, canopy.top),
             Obstacle::Crowd(crowd) => keep(&line.through(&crowd.footprint), Metres(0.0), crowd.head_height),
+            Obstacle::Barrier(barrier) => {
+                let layer = Layer { material: Material::Metal, thickness: Metres(BAR) };
+                let wall = Wall { from: barrier.from, to: barrier.to, base: Metres(0.0), top: barrier.top, layer };
+                keep(&line.through_wall(&wall).map_or(Vec::new(), |span| vec![span]), Metres(0.0), barrier.top);
+            }
+            // Too thin to be seen in a section.
+            Obstacle::Frame(_) => {}
             Obstacle::Tree(tree) => {
                 let centre = tree.centre - line.from;
                 let (along, aside) = (line.way.dot(&centre), cross(&line.way, &centre));
@@ -130,7 +141,6 @@ impl Line {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::rf::material::Material;
     use crate::site::{Building, Canopy, Crowd, FABRIC_DRY, Ground, Layer, Tree};
     use crate::units::Db;
 

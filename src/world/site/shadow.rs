@@ -11,15 +11,16 @@
 mod run;
 
 use super::obstacle::PlanPoint;
-use super::obstruction::{Edge, Effect, Obstruction, Screen};
+use super::obstruction::{Edge, Effect, Obstruction, Screen, Strip};
 use super::outline::cross;
 use super::scene::{Body, Face, Scene, Shape};
+use super::strip;
 use crate::rf::Vec3;
 use crate::rf::absorption::vegetation_loss;
 use crate::units::{Db, Metres};
 
-pub(super) use run::Leg;
-use run::{Run, Sight, scale};
+pub(super) use run::{Leg, scale};
+use run::{Run, Sight};
 
 /// Beyond so many first Fresnel radii of clearance an obstacle has no effect; see [`super::tuned`] for the taper.
 pub(super) const FARTHEST_CLEARANCE: f64 = 3.0;
@@ -159,6 +160,8 @@ impl Scene {
     fn obstruct_straight(&self, leg: &Leg, run_number: u8, skip: [Option<u16>; 2], out: &mut Vec<Obstruction>) {
         let run = Run::straight(leg);
         let reach = self.reach(leg.total);
+        let least = FARTHEST_CLEARANCE * 2.0 * self.half_root_wavelength;
+        let near = |strip: &Strip| !strip.is_clear(least);
         self.others.each_near(&run.corridor(reach), |index| {
             let body = &self.bodies[usize::from(index)];
             if skip.contains(&Some(index)) {
@@ -167,6 +170,8 @@ impl Scene {
             let effect = match &body.shape {
                 Shape::Upright { .. } => None,
                 Shape::Flat { face, layer } => pierced(leg, &self.faces[usize::from(*face)], *layer),
+                Shape::Bars { face, covered } => strip::bars(leg, face, *covered).filter(near).map(Effect::Strip),
+                Shape::Tube { from, to, width } => strip::tube(leg, from, to, *width).filter(near).map(Effect::Strip),
                 Shape::Crown { per_metre, most } => {
                     let half_chord = run.half_chord(body);
                     let middle = run.heading.dot(&(body.centre - run.origin));

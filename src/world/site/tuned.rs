@@ -16,6 +16,9 @@
 //! multiplied in as they are; in between, both results are blended, as they are between main ones of equal depth, so that
 //! nothing jumps.
 //!
+//! Tubes, and barriers of bars, are too narrow or too open to lift a string: each leaves `|1 - share · field through its
+//! rectangle|²` of the power (ITU-R P.526-16, section 5.2, eq. 89) and is multiplied in.
+//!
 //! The ripple on the lit side of an edge fades out between two and three first Fresnel radii of clearance: real edges are
 //! neither straight nor sharp to a wavelength, and what stands farther off then costs exactly nothing.
 
@@ -26,12 +29,12 @@ use nalgebra::Matrix3;
 use num_complex::Complex64;
 
 use super::obstacle::Layer;
-use super::obstruction::{Edge, Effect, Obstruction, Screen};
+use super::obstruction::{Edge, Effect, Obstruction, Screen, Strip};
 use super::scene::{Scene, Surface};
 use super::shadow::{FARTHEST_CLEARANCE, LEAST_DISTANCE};
 use super::trace::TracedPath;
 use crate::rf::SPEED_OF_LIGHT;
-use crate::rf::diffraction::{FIRST_FULL_FIELD_NU, LIT_MAXIMUM, knife_edge_field, second_edge_excess};
+use crate::rf::diffraction::{FIRST_FULL_FIELD_NU, LIT_MAXIMUM, aperture_field, knife_edge_field, second_edge_excess};
 use crate::rf::material::MaterialError;
 use crate::rf::reflection::{Coefficients, half_space, reflection_matrix, rough_surface_factor, slab, slab_averaged};
 use crate::units::{Db, Hertz, Metres};
@@ -206,6 +209,8 @@ impl TunedScene<'_> {
     /// is. Long paths past many obstacles take the most work and leave the least.
     pub fn path_amplitude_above(&self, path: &TracedPath, least: f64) -> f64 {
         let loss: f64 = path.obstructions.iter().map(Obstruction::damping).sum();
+        let strips = path.obstructions.iter().filter_map(Obstruction::strip);
+        let strips: f64 = strips.map(|strip| self.strip_power(strip)).product();
         let dampened = if loss > 0.0 { Db(-loss).ratio() } else { 1.0 };
         let mut rest = path.obstructions;
         let mut power = 1.0;
@@ -216,7 +221,7 @@ impl TunedScene<'_> {
             let screens = run.iter().position(|one| one.screen().is_none()).unwrap_or(run.len());
             if screens > 0 {
                 // Two more runs, of three legs, can raise it to this.
-                let elsewhere = power * dampened * MOST_POWER * MOST_POWER;
+                let elsewhere = power * dampened * strips * MOST_POWER * MOST_POWER;
                 let left = self.screens_power(&run[..screens], &Line::whole(first.total), 0, least / elsewhere);
                 power *= left;
                 if left * elsewhere < least {
@@ -225,7 +230,7 @@ impl TunedScene<'_> {
             }
             rest = after;
         }
-        (power.min(MOST_POWER) * dampened).sqrt()
+        ((power * strips).min(MOST_POWER) * dampened).sqrt()
     }
 
     /// What one obstruction does on its own: for lists and explanations. The obstructions of a path together are worth
@@ -247,11 +252,36 @@ impl TunedScene<'_> {
                 };
                 Shadow { clearance: parts.clearance, loss: Db(-Db::from_ratio(parts.alone()).0), way }
             }
+            Effect::Strip(strip) => {
+                let clearance = (strip.clearance() * self.root * std::f64::consts::FRAC_1_SQRT_2)
+                    .clamp(-WIDEST_CLEARANCE, WIDEST_CLEARANCE);
+                let way = if clearance >= -FIRST_FULL_FIELD_NU * std::f64::consts::FRAC_1_SQRT_2 {
+                    Way::Clear
+                } else if strip.covered < 1.0 {
+                    Way::Through
+                } else {
+                    Way::Round
+                };
+                Shadow { clearance, loss: Db(-Db::from_ratio(self.strip_power(strip)).0), way }
+            }
             Effect::Foliage { loss, gap } | Effect::Fabric { loss, gap } => {
                 let way = if *loss > 0.0 { Way::Through } else { Way::Clear };
                 Shadow { clearance: self.clearance(gap), loss: Db(*loss), way }
             }
         }
+    }
+
+    /// Power left behind a strip alone.
+    fn strip_power(&self, strip: &Strip) -> f64 {
+        let clearance = strip.clearance() * self.root * std::f64::consts::FRAC_1_SQRT_2;
+        let taper = smooth_step((FARTHEST_CLEARANCE - clearance) / (FARTHEST_CLEARANCE - TAPER_START));
+        if taper == 0.0 {
+            return 1.0;
+        }
+        let [(low, high), (bottom, top)] =
+            [strip.sides, strip.ends].map(|(one, two)| (one * self.root, two * self.root));
+        let hidden = aperture_field(low, high, bottom, top) * (strip.covered * taper);
+        (1.0 - hidden).norm_sqr().min(MOST_POWER)
     }
 
     /// A gap as a fraction of the first Fresnel radius.
@@ -362,14 +392,18 @@ impl Obstruction {
     fn screen(&self) -> Option<&Screen> {
         match &self.effect {
             Effect::Screen(screen) => Some(screen),
-            Effect::Foliage { .. } | Effect::Fabric { .. } => None,
+            Effect::Foliage { .. } | Effect::Fabric { .. } | Effect::Strip(_) => None,
         }
+    }
+
+    fn strip(&self) -> Option<&Strip> {
+        if let Effect::Strip(strip) = &self.effect { Some(strip) } else { None }
     }
 
     /// What it takes from a path by itself, whatever else stands there, dB.
     fn damping(&self) -> f64 {
         match self.effect {
-            Effect::Screen(_) => 0.0,
+            Effect::Screen(_) | Effect::Strip(_) => 0.0,
             Effect::Foliage { loss, .. } | Effect::Fabric { loss, .. } => loss,
         }
     }

@@ -69,7 +69,7 @@ fn greater(one: f64, other: f64) -> f64 {
 }
 
 /// `√(1/d1 + 1/d2)` at a distance along a path.
-pub(super) fn scale(at: f64, total: f64) -> f64 {
+pub(in crate::site) fn scale(at: f64, total: f64) -> f64 {
     let (before, after) = (greater(at, LEAST_DISTANCE), greater(total - at, LEAST_DISTANCE));
     ((before + after) / (before * after)).sqrt()
 }
