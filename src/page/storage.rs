@@ -83,10 +83,14 @@ impl Backed {
         self.refused.get(key).or_else(|| self.store.get(key))
     }
 
-    /// Puts a text under a key; into memory where the store refuses.
+    /// Puts a text under a key; into memory where the store refuses. Where there is room for it, there may be for what was
+    /// refused before.
     pub fn set(&self, key: &str, text: &str) {
         match self.store.set(key, text) {
-            Ok(()) => self.refused.remove(key),
+            Ok(()) => {
+                self.refused.remove(key);
+                self.move_in();
+            }
             Err(why) => {
                 self.why.set(why);
                 // Memory refuses nothing.
@@ -99,9 +103,14 @@ impl Backed {
     pub fn remove(&self, key: &str) {
         self.refused.remove(key);
         self.store.remove(key);
+        self.move_in();
+    }
+
+    /// Puts what was refused where it belongs, as far as there is room.
+    fn move_in(&self) {
         for key in self.refused.keys() {
-            if let Some(text) = self.refused.get(&key) {
-                self.set(&key, &text);
+            if self.refused.get(&key).is_some_and(|text| self.store.set(&key, &text).is_ok()) {
+                self.refused.remove(&key);
             }
         }
     }
@@ -238,7 +247,18 @@ pub(crate) mod tests {
         assert_eq!(store.get("one").as_deref(), Some("far too long for the room"));
         assert_eq!(room.get("one").as_deref(), Some("just short"), "the former text is still there");
         assert_eq!(store.keys(), ["one", "two"]);
+        // A text that fits makes no room by itself.
+        store.set("three", "x");
+        assert_eq!((room.get("three").as_deref(), room.get("two")), (Some("x"), None));
+        room.bytes.set(60);
+        store.set("three", "y");
+        assert_eq!((store.not_kept(), room.keys().len()), (None, 3));
+        room.bytes.set(28);
+        store.set("two", "another one, and a longer one");
+        assert_eq!(store.not_kept(), Some(NotKept::Full));
         store.remove("one");
+        assert_eq!(store.not_kept(), Some(NotKept::Full));
+        store.set("two", "another one of them");
         assert_eq!(room.get("two").as_deref(), Some("another one of them"));
         assert_eq!((store.get("one"), store.not_kept()), (None, None));
     }

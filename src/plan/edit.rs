@@ -53,6 +53,15 @@ pub enum Edit {
 pub fn apply(plan: &Plan, edit: &Edit) -> Result<Plan, PlanProblem> {
     let mut changed = plan.clone();
     change(&mut changed, edit)?;
+    checked(changed)
+}
+
+/// A changed plan with the version that it needs. What changes a plan in one way only comes here by itself and leaves every
+/// other edit out of its program.
+///
+/// # Errors
+/// Its first problem.
+pub fn checked(mut changed: Plan) -> Result<Plan, PlanProblem> {
     changed.version = changed.lowest_version();
     match check::problems(&changed).into_iter().next() {
         Some(problem) => Err(problem),

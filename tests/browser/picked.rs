@@ -97,6 +97,7 @@ async fn a_box_a_shift_click_and_a_drag_take_several_and_one_undo_takes_it_back(
     picked_are(&visit, &seats).await;
     hand.drag(at[1], [at[1][0] + 1.0, at[1][1] + 1.0]).await;
     visit.script_when("return document.getElementById('undo').title", |title| *title == "Undo: 3 parts moved").await;
+    visit.shot("picked").await;
     let after = numbers(&places(&visit, &seats).await);
     for part in 1..3 {
         for axis in 0..2 {

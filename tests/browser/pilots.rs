@@ -29,6 +29,7 @@ async fn pilots_are_added_copied_moved_and_removed_and_all_of_it_is_undone() {
     visit.text_when("#verdict-4 .verdict-word", |text| !text.is_empty()).await;
     visit.text_when("#moved", |text| text.starts_with(&format!("Pilot added with the kit of {one}"))).await;
 
+    visit.shot("pilots").await;
     visit.press("#pilot-up", Key::Enter + Key::Enter).await;
     names_are(&visit, [one, two, "Pilot 5", three, four]).await;
     chosen_is(&visit, 2).await;
@@ -97,8 +98,9 @@ async fn what_is_refused_is_said_beside_the_part() {
         visit.type_over(field, &value.to_string()).await;
         visit.press(field, Key::Enter).await;
     }
-    let said = visit.text_when(".course-refused", |text| text.contains("inside")).await;
+    let said = visit.text_when(".course-refused", |text| text.contains("is inside")).await;
     assert!(said.contains(&demo.site.obstacles[0].name) && said.contains(&demo.course.gates[1].name), "{said}");
+    visit.shot("refused").await;
     visit.click("#undo").await;
     visit.gone(".course-refused").await;
 }

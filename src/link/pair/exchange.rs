@@ -15,7 +15,7 @@ use crate::plan::convert;
 use crate::plan::document::{
     AntennaKind, AntennaKit, BlockShape, Feed, Obstacle, ObstacleShape, Placement, Plan, Purpose, StatedHand,
 };
-use crate::plan::edit::{self, Edit};
+use crate::plan::edit;
 use crate::plan::presets::has_hand;
 use crate::rf::Vec3;
 use crate::rf::polarization::Hand;
@@ -117,23 +117,20 @@ pub fn take(plan: &Plan, entry: usize, port: usize, sample: usize) -> Result<Tak
 /// What would be wrong with the changed plan; the plan given is untouched.
 pub fn put(plan: &Plan, entry: usize, port: usize, side: Side, antenna: &AntennaKit) -> Result<Plan, PlanProblem> {
     let missing = || PlanProblem::missing_index("entries", entry, plan.entries.len());
-    let mut changed = plan.entries.get(entry).cloned().ok_or_else(missing)?;
+    let mut changed = plan.clone();
+    let chosen = changed.entries.get_mut(entry).ok_or_else(missing)?;
     match side {
-        Side::Transmitter => {
-            let radio = kit::video_radio_mut(&mut changed).ok_or_else(missing)?;
-            radio.antenna = antenna.clone();
-            edit::apply(plan, &Edit::Entry(entry, changed))
-        }
+        Side::Transmitter => kit::video_radio_mut(chosen).ok_or_else(missing)?.antenna = antenna.clone(),
         Side::Receiver => {
-            let index = plan.receivers.iter().position(|receiver| receiver.id == changed.receiver);
-            let index = index.ok_or_else(|| PlanProblem::missing_index("receivers", 0, plan.receivers.len()))?;
-            let mut receiver = plan.receivers[index].clone();
+            let (id, count) = (&chosen.receiver, plan.receivers.len());
+            let receiver = changed.receivers.iter_mut().find(|receiver| receiver.id == *id);
+            let receiver = receiver.ok_or_else(|| PlanProblem::missing_index("receivers", 0, count))?;
             let count = receiver.ports.len();
             let at = receiver.ports.get_mut(port);
             at.ok_or_else(|| PlanProblem::missing_index("ports", port, count))?.antenna = antenna.clone();
-            edit::apply(plan, &Edit::Receiver(index, receiver))
         }
     }
+    edit::checked(changed)
 }
 
 /// An obstacle that changes the direct path by less, in decibels, is left behind without a word.

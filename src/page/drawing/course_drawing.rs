@@ -198,7 +198,7 @@ fn picture(laid: &Laid, frame: &Frame) -> Html {
 fn refusal(plan: &Plan, problem: &PlanProblem, frame: &Frame) -> Html {
     let Some(pose) = Part::at_path(&problem.path).and_then(|about| part::pose(plan, about)) else { return html! {} };
     let [x, y] = frame.place(pose.place_m[0], pose.place_m[1]);
-    let words = problem.said.split(';').next().unwrap_or_default().to_owned();
+    let words = problem.said.split(';').next().unwrap_or_default().replace(": inside ", " is inside ");
     ink::group("course-refused", vec![label(frame, [x, y + 34.0], words)])
 }
 
