@@ -147,7 +147,7 @@ fn targets(editor: &Editor) -> Html {
                     value={Some(rules.keep_away_m.unwrap_or(presets::KEEP_AWAY_M))} range={limits::KEEP_AWAY_M}
                     hint="From the flown line to spectators and seats, level. 5 m is what small events keep behind a net; without one keep much more. Common practice, no source: local rules decide."
                     on_commit={editor.rules("Distance to keep changed", |rules, value: Option<f64>| {
-                        rules.keep_away_m = value.filter(|metres| *metres != presets::KEEP_AWAY_M);
+                        rules.keep_away_m = value.filter(|metres| (metres - presets::KEEP_AWAY_M).abs() > 1e-6);
                     })} />
             </div>
         </section>
