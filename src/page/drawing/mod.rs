@@ -39,6 +39,7 @@ pub mod ladder_steps;
 pub mod lap_columns;
 pub mod margin_class;
 pub mod marks;
+pub mod names;
 pub mod outline;
 pub mod part;
 #[cfg(target_arch = "wasm32")]
