@@ -1,5 +1,10 @@
 //! The course from above, to scale.
 
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use gloo::events::{EventListener, EventListenerOptions};
+use web_sys::Element;
 use yew::prelude::*;
 
 use crate::format::DisplayUnits;
@@ -10,6 +15,7 @@ use crate::plan::document::Plan;
 use crate::plan::part::Part;
 use crate::underlay::placing::Placing;
 use crate::underlay::{Laid, panel, use_underlay};
+use crate::window::use_room;
 
 use super::course_gestures::{CourseGestures, Fingers, Mode};
 use super::drawing_props::DrawingProps;
@@ -30,12 +36,6 @@ use super::tools;
 use super::viewport::Viewport;
 use super::width::use_width;
 
-/// What the tools, the strip, the key and the head of the page take of the window's height, in pixels. The drawing leaves so much
-/// room if it can: whoever walks along the strip wants to see the aircraft move.
-const ROOM_BELOW: f64 = 444.0;
-/// However low the window, the drawing may be so high, in pixels.
-const LEAST_MOST_HEIGHT: f64 = 340.0;
-
 /// The course from above: site, flight line, gates, seats, and the paths at the cursor.
 #[component]
 pub fn CourseDrawing(props: &DrawingProps) -> Html {
@@ -43,18 +43,20 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
     let sheet = use_node_ref();
     let svg = use_node_ref();
     let width = use_width(&sheet);
+    let room = use_room();
     let snaps = use_state_eq(|| true);
     let here = use_state_eq(Vec::new);
     let said = use_state_eq(String::new);
     let say = use_callback(said.setter(), |text: String, said| said.set(text));
     let on_here = use_callback(here.setter(), |parts: Vec<Part>, here| here.set(parts));
     let hold = use_mut_ref(HeldHandle::default);
+    use_held_still(&sheet, &hold);
     let DrawingProps { plan, kept_as, report, ghost, explanation, bounces, view, dispatch } = props;
     let underlay = use_underlay(kept_as, &plan.name, [plan.site.width_m, plan.site.depth_m]);
     let gestures = CourseGestures {
         plan: plan.clone(),
         selected: view.selected.filter(|selected| part::pose(plan, *selected).is_some()),
-        fit: Frame::fit(width, most_height(), plan.site.width_m, plan.site.depth_m),
+        fit: Frame::closely(width, room.course_height(), plan.site.width_m, plan.site.depth_m),
         units,
         snaps: *snaps,
         svg: svg.clone(),
@@ -91,6 +93,10 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
         let gestures = gestures.clone();
         move |event: KeyboardEvent| gestures.key(&event)
     };
+    let onfocusin = {
+        let gestures = gestures.clone();
+        move |event: FocusEvent| gestures.show_focused(&event)
+    };
     let is_close = (!gestures.viewport.is_whole()).then_some("is-close");
     let is_placing = (*gestures.mode != Mode::Pick).then_some("is-placing");
     let wanted = Wanted::of(&plan.targets);
@@ -99,10 +105,10 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
             { tools::above(&gestures, &snaps) }
             <div class="course-sheet" ref={sheet} onpointermove={map.picture.is_some().then(|| Callback::from(on_look))}>
                 if width > 0.0 {
-                    <svg class={classes!("course-drawing", is_placing, is_close)} ref={svg.clone()} role="group" tabindex="0"
+                    <svg class={classes!("course-drawing", is_placing, is_close)} ref={svg.clone()} role="group" tabindex="-1"
                         aria-label={summary(plan, report.as_deref(), view.entry)}
                         viewBox={format!("0 0 {} {}", at(frame.width), at(frame.height))}
-                        width={at(frame.width)} height={at(frame.height)} {onwheel} {onkeydown}
+                        width={at(frame.width)} height={at(frame.height)} {onwheel} {onkeydown} {onfocusin}
                         onpointerdown={on(CourseGestures::press)} onpointermove={on(CourseGestures::moved)} onpointerup={on(CourseGestures::release)}
                         onpointercancel={on(CourseGestures::release)}>
                         <g id="course-all">
@@ -162,6 +168,24 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
     }
 }
 
+/// Keeps the page from scrolling along with a finger that holds a part. Browsers look at the `touch-action` of the whole
+/// drawing only, not at that of a part of it.
+#[hook]
+fn use_held_still(sheet: &NodeRef, hold: &Rc<RefCell<HeldHandle>>) {
+    let (sheet, hold) = (sheet.clone(), hold.clone());
+    use_effect_with((), move |()| {
+        let options = EventListenerOptions::enable_prevent_default();
+        let listener = sheet.cast::<Element>().map(|sheet| {
+            EventListener::new_with_options(&sheet, "touchmove", options, move |event| {
+                if hold.borrow().is_busy() {
+                    event.prevent_default();
+                }
+            })
+        });
+        move || drop(listener)
+    });
+}
+
 /// The picture under the drawing.
 fn picture(laid: &Laid, frame: &Frame) -> Html {
     let Placing { width_m, corner_m: [east, north], opacity, .. } = laid.lies;
@@ -180,12 +204,6 @@ fn picture(laid: &Laid, frame: &Frame) -> Html {
     ];
     let image = ink::mark("image", names, values, Vec::new());
     ink::mark("g", &["clip-path"], vec!["url(#course-site-clip)".into()], vec![image])
-}
-
-/// The most height of the drawing in this window.
-fn most_height() -> f64 {
-    let window = web_sys::window().and_then(|window| window.inner_height().ok()).and_then(|height| height.as_f64());
-    (window.unwrap_or(900.0) - ROOM_BELOW).max(LEAST_MOST_HEIGHT)
 }
 
 /// The drawing in a sentence, for those who do not see it.

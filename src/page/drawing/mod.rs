@@ -57,6 +57,8 @@ mod site_layer;
 pub mod snap;
 pub mod stages;
 #[cfg(target_arch = "wasm32")]
+mod steady;
+#[cfg(target_arch = "wasm32")]
 mod strip;
 pub mod strip_layout;
 #[cfg(target_arch = "wasm32")]
