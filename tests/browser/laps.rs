@@ -17,6 +17,7 @@ async fn laps_of_every_entry_are_flown_by_themselves_as_the_core_flies_them() {
     let demo = lapmargin::plan::demo();
     for entry in 0..demo.entries.len() {
         let expected = flown(&demo, entry, USUAL_LAPS).sentence();
+        visit.press(&format!("#verdict-{entry}"), " ").await;
         visit.text_when(&format!("#verdict-{entry} .verdict-flown"), |text| text == expected).await;
     }
     assert_eq!(visit.console_errors().await, [""; 0]);
