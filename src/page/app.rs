@@ -1,4 +1,4 @@
-//! The whole page: the desk with the drawing on the left, verdicts, ladder and forms on the right.
+//! The whole page: the desk with the course, the verdicts, and the pages of the panel beside or below them.
 
 use yew::prelude::*;
 
@@ -16,6 +16,8 @@ use super::format::{DisplayUnits, PowerUnit};
 use super::hands::{Hands, HandsProps};
 use super::kept::kept;
 use super::masthead::{Masthead, MastheadProps};
+use super::menus::use_menus;
+use super::pages::{self, Page, tabs, use_links, use_page};
 use super::pilots::{Pilots, PilotsProps};
 use super::plans::desk_plans::{self, Plans, use_plans};
 use super::preferences::Preferences;
@@ -26,7 +28,8 @@ use super::state::{Action, Desk};
 use super::underlay;
 use super::undo_keys::{UndoKey, use_undo_keys};
 use super::verdict_notes::{VerdictNotes, VerdictNotesProps};
-use super::verdicts::{Verdicts, VerdictsProps};
+use super::verdicts::{self, Verdicts, VerdictsProps};
+use super::window::use_room;
 use super::{cautions, notes, storage};
 
 /// The page.
@@ -69,27 +72,35 @@ pub fn App() -> Html {
             preferences.set(Preferences { units, ..*preferences });
         })
     };
+    let (page, open) = use_page();
+    let on_link = use_links(&open);
+    let is_wide = use_room().is_wide;
+    use_menus();
     let kept_as = plans.keeper().on_desk().map(|id| AttrValue::from(id.to_owned())).unwrap_or_default();
     let drawing = drawing(&desk, &evaluation.results, kept_as, dispatch.clone());
+    let sheet = course_sections(&desk, &evaluation, &drawing);
+    let panel = panel(page, &open, &desk, &evaluation, &drawing, on_power_unit);
+    // What is seen in one column comes in that order to the keyboard, too; the keys keep what is moved.
+    let (before, after) = if is_wide { (panel, sheet) } else { (sheet, panel) };
     html! {
         <ContextProvider<DisplayUnits> context={preferences.units}>
-            <a class="skip" href="#verdicts-heading">{ "To the verdicts" }</a>
-            { kept::<Masthead>(MastheadProps {
-                document: desk.document.clone(),
-                dispatch,
-                preferences: *preferences,
-                on_preferences,
-                plans,
-            }) }
-            <main class="desk">
-                { verdict_section(&desk, &evaluation, &drawing) }
-                { course_sections(&desk, &evaluation, &drawing) }
-                <div class="desk-forms">
-                    { part_sections(&drawing) }
-                    { entry_sections(&desk, &evaluation, &drawing, on_power_unit) }
-                    { cautions::before_you_fly() }
-                </div>
-            </main>
+            <div class="app" onclick={on_link}>
+                <a class="skip" href="#verdicts-heading">{ "To the verdicts" }</a>
+                <a class="skip" href="#equipment-heading">{ "To the kit and the hand" }</a>
+                { kept::<Masthead>(MastheadProps {
+                    document: desk.document.clone(),
+                    slim: verdicts::slim(&desk.document.plan, drawing.report.as_deref(), drawing.ghost.as_deref(), desk.view.entry),
+                    dispatch,
+                    preferences: *preferences,
+                    on_preferences,
+                    plans,
+                }) }
+                <main class="desk">
+                    { verdict_section(&desk, &evaluation, &drawing) }
+                    { before }
+                    { after }
+                </main>
+            </div>
         </ContextProvider<DisplayUnits>>
     }
 }
@@ -117,10 +128,13 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
     let DrawingProps { plan, report, view, dispatch, .. } = drawing;
     let revision = desk.document.revision;
     html! {
-        <section class="desk-verdicts" aria-labelledby="verdicts-heading" aria-busy={results.waits_for_lap().to_string()}>
-            <h2 id="verdicts-heading" tabindex="-1">
-                { "Does the picture hold?" }<span class="alone">{ "other pilots’ transmitters not counted" }</span>
-            </h2>
+        <section key="verdicts" class="desk-verdicts" aria-labelledby="verdicts-heading" aria-busy={results.waits_for_lap().to_string()}>
+            <div class="desk-head">
+                <h2 id="verdicts-heading" tabindex="-1">
+                    { "Does the picture hold?" }<span class="alone">{ "other pilots’ transmitters not counted" }</span>
+                </h2>
+                <a class="button" href="#before-heading">{ "Before you fly" }</a>
+            </div>
             { kept::<Verdicts>(VerdictsProps {
                 plan: plan.clone(),
                 report: report.clone(),
@@ -135,6 +149,8 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
             <div class="desk-said" role="status" aria-live="polite">
                 if let Some(moved) = &results.moved {
                     <p id="moved" class="moved">{ moved }</p>
+                } else if desk.document.rejected.is_none() && results.failure.is_none() {
+                    <p class="field-note">{ "What a change does to the verdicts is said here." }</p>
                 }
                 if let Some(report) = report {
                     <p class="unseen">{ notes::tally(report) }</p>
@@ -147,17 +163,6 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
                     { button("try-again", "Try again", None, evaluation.try_again.reform(|_| ())) }
                 }
             </div>
-            if let Some(report) = report {
-                { safety::list(report) }
-            }
-            <p class="verdicts-before"><a class="button" href="#before-heading">{ "Before you fly" }</a></p>
-            if let Some(report) = report {
-                { kept::<VerdictNotes>(VerdictNotesProps {
-                    plan: plan.clone(),
-                    report: report.clone(),
-                    entry: view.entry,
-                }) }
-            }
         </section>
     }
 }
@@ -166,9 +171,9 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
 fn course_sections(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps) -> Html {
     let DrawingProps { plan, report, view, dispatch, .. } = drawing;
     html! {
-        <div class="desk-sheet">
+        <div key="sheet" class="desk-sheet">
             <section class="desk-course" aria-labelledby="course-heading">
-                <h2 id="course-heading" class="unseen">{ "The course from above" }</h2>
+                <h2 id="course-heading" class="unseen" tabindex="-1">{ "The course from above" }</h2>
                 { kept::<CourseDrawing>(drawing.clone()) }
             </section>
             <section class="desk-strip" aria-labelledby="strip-heading">
@@ -191,6 +196,45 @@ fn course_sections(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
     }
 }
 
+/// What the chosen entry's verdict rests on, and the pages: its kit, its link at the cursor, the yard, the rules.
+fn panel(
+    page: Page,
+    open: &Callback<Page>,
+    desk: &Desk,
+    evaluation: &Evaluation,
+    drawing: &DrawingProps,
+    on_power_unit: Callback<PowerUnit>,
+) -> Html {
+    let DrawingProps { plan, report, view, dispatch, .. } = drawing;
+    let editor = Editor { plan: plan.clone(), entry: view.entry, dispatch: dispatch.clone() };
+    let name: AttrValue = plan.entries.get(view.entry).map_or_else(String::new, |entry| entry.name.clone()).into();
+    let inside = |this: Page| match this {
+        Page::Kit => kit_sections(&name, &editor, desk, evaluation, drawing, on_power_unit.clone()),
+        Page::Link => link_sections(&name, drawing),
+        Page::Yard => html! {
+            <>
+                { part_sections(drawing) }
+                { kept::<Circumstances>(CircumstancesProps { editor: editor.clone() }) }
+            </>
+        },
+        Page::Rules => html! { <>{ cautions::power_limit(&editor) }{ cautions::before_you_fly() }</> },
+    };
+    html! {
+        <div key="panel" class="desk-panel">
+            if let Some(report) = report {
+                { safety::list(report) }
+                { kept::<VerdictNotes>(VerdictNotesProps {
+                    plan: plan.clone(),
+                    report: report.clone(),
+                    entry: view.entry,
+                }) }
+            }
+            { tabs(page, open) }
+            { for Page::ALL.into_iter().map(|this| pages::page(this, page, inside(this))) }
+        </div>
+    }
+}
+
 /// The gates, and the picked part with its fields.
 fn part_sections(drawing: &DrawingProps) -> Html {
     let DrawingProps { plan, view, dispatch, .. } = drawing;
@@ -201,28 +245,47 @@ fn part_sections(drawing: &DrawingProps) -> Html {
                 selected: view.selected,
                 dispatch: dispatch.clone(),
             }) }
-            if view.selected.is_some() {
-                <section class="desk-part" aria-labelledby="part-heading">
-                    <h2 id="part-heading">{ "Selected on the drawing" }</h2>
-                    { kept::<PartFields>(PartFieldsProps { plan: plan.clone(), view: *view, dispatch: dispatch.clone() }) }
-                </section>
-            }
+            <section class="desk-part" aria-labelledby="part-heading">
+                <h2 id="part-heading" tabindex="-1">{ "Selected on the drawing" }</h2>
+                { kept::<PartFields>(PartFieldsProps { plan: plan.clone(), view: *view, dispatch: dispatch.clone() }) }
+            </section>
         </>
     }
 }
 
-/// How the chosen entry's level comes about, its equipment, and what it flies in.
-fn entry_sections(
+/// The chosen entry's kit, and the hands compared on it.
+fn kit_sections(
+    name: &AttrValue,
+    editor: &Editor,
     desk: &Desk,
     evaluation: &Evaluation,
     drawing: &DrawingProps,
     on_power_unit: Callback<PowerUnit>,
 ) -> Html {
-    let DrawingProps { plan, report, explanation, view, dispatch, .. } = drawing;
+    let DrawingProps { report, view, .. } = drawing;
     let results = &evaluation.results;
-    let editor = Editor { plan: plan.clone(), entry: view.entry, dispatch: dispatch.clone() };
-    let name = plan.entries.get(view.entry).map_or_else(String::new, |entry| entry.name.clone());
     let compared = results.compared.clone().filter(|compared| compared.comparison.entry == view.entry);
+    html! {
+        <>
+            <section class="desk-equipment" aria-labelledby="equipment-heading">
+                <h2 id="equipment-heading" tabindex="-1">{ format!("{name}’s equipment") }</h2>
+                { kept::<Equipment>(EquipmentProps { editor: editor.clone(), report: report.clone(), on_power_unit }) }
+            </section>
+            { kept::<Hands>(HandsProps {
+                name: name.clone(),
+                is_old: compared.as_ref().is_some_and(|compared| compared.revision != desk.document.revision),
+                comparison: compared.map(|compared| compared.comparison),
+                is_waiting: results.waits_for_hands(),
+                report: report.clone(),
+                on_compare: evaluation.compare_hands.clone(),
+            }) }
+        </>
+    }
+}
+
+/// How the chosen entry's level comes about at the cursor, and the line of sight there.
+fn link_sections(name: &AttrValue, drawing: &DrawingProps) -> Html {
+    let DrawingProps { report, explanation, view, dispatch, .. } = drawing;
     html! {
         <>
             <section class="desk-ladder" aria-labelledby="ladder-heading">
@@ -238,19 +301,6 @@ fn entry_sections(
                 <h2 id="side-heading">{ "Line of sight, side view" }</h2>
                 { kept::<Side>(drawing.clone()) }
             </section>
-            <section class="desk-equipment" aria-labelledby="equipment-heading">
-                <h2 id="equipment-heading">{ format!("{name}’s equipment") }</h2>
-                { kept::<Equipment>(EquipmentProps { editor: editor.clone(), report: report.clone(), on_power_unit }) }
-            </section>
-            { kept::<Hands>(HandsProps {
-                name: name.into(),
-                is_old: compared.as_ref().is_some_and(|compared| compared.revision != desk.document.revision),
-                comparison: compared.map(|compared| compared.comparison),
-                is_waiting: results.waits_for_hands(),
-                report: report.clone(),
-                on_compare: evaluation.compare_hands.clone(),
-            }) }
-            { kept::<Circumstances>(CircumstancesProps { editor }) }
         </>
     }
 }

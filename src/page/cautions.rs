@@ -4,6 +4,7 @@ use yew::prelude::*;
 
 use super::caution_words::{BEFORE_YOU_FLY, WHO_DECIDES, exposure_sentence, standing_words};
 use super::editor::Editor;
+use super::elements;
 use super::fields::{ChoiceField, NumberField, TextField};
 use super::format::{self, DisplayUnits, Measure};
 use super::wording;
@@ -28,13 +29,23 @@ pub fn caution(title: &'static str, text: Html) -> Html {
     }
 }
 
+/// The limit that radiated power is held against.
+pub fn power_limit(editor: &Editor) -> Html {
+    html! {
+        <section class="power-limit" aria-labelledby="limit-heading">
+            <h2 id="limit-heading" tabindex="-1">{ "Power limit" }</h2>
+            { rule_fields(editor) }
+            { elements::note(WHO_DECIDES) }
+        </section>
+    }
+}
+
 /// Radiated power against the rule that the person picked, and the distance to keep.
 ///
 /// `judged` is the entry's report.
 pub fn power_caution(editor: &Editor, judged: Option<&EntryReport>, units: DisplayUnits) -> Html {
     html! {
         <div class="power-caution">
-            { rule_fields(editor) }
             { caution("Radiated power and licence", html! {
                 <>
                     if let Some(judged) = judged {
@@ -44,7 +55,7 @@ pub fn power_caution(editor: &Editor, judged: Option<&EntryReport>, units: Displ
                         }
                         <p>{ exposure_sentence(Dbm(judged.eirp_dbm), Hertz(judged.frequency_hz), units) }</p>
                     }
-                    <p>{ WHO_DECIDES }</p>
+                    <p>{ WHO_DECIDES }{ " " }<a href="#limit-heading">{ "Choose a power limit" }</a></p>
                 </>
             }) }
         </div>

@@ -62,6 +62,8 @@ pub mod map;
 mod masthead;
 pub mod measure;
 #[cfg(target_arch = "wasm32")]
+mod menus;
+#[cfg(target_arch = "wasm32")]
 mod message;
 #[cfg(target_arch = "wasm32")]
 mod motion;
@@ -70,6 +72,7 @@ mod new_plan;
 pub mod notes;
 #[cfg(target_arch = "wasm32")]
 mod own_style;
+pub mod pages;
 pub mod parcel;
 pub mod parts;
 #[cfg(target_arch = "wasm32")]
@@ -97,6 +100,7 @@ mod undo_keys;
 mod verdict_notes;
 #[cfg(target_arch = "wasm32")]
 pub mod verdicts;
+pub mod window;
 pub mod wording;
 pub mod worker;
 

@@ -24,6 +24,8 @@ use crate::plan::{limits, load, plan_link};
 pub struct MastheadProps {
     /// The plan and its history.
     pub document: Document,
+    /// The chosen entry's verdict in brief, for where the verdicts are out of sight.
+    pub slim: Html,
     /// Where edits go.
     pub dispatch: Callback<Action>,
     /// What the person prefers.
@@ -37,7 +39,8 @@ pub struct MastheadProps {
 /// The head of the page.
 #[component]
 pub fn Masthead(props: &MastheadProps) -> Html {
-    let MastheadProps { document, dispatch, preferences, on_preferences, plans } = props;
+    let MastheadProps { document, slim, dispatch, preferences, on_preferences, plans } = props;
+    let is_open = use_state_eq(|| false);
     let refused = use_state(|| None::<String>);
     let (undo, redo) = (document.undo_label(), document.redo_label());
     let on_name = dispatch.reform(|event: Event| {
@@ -71,6 +74,10 @@ pub fn Masthead(props: &MastheadProps) -> Html {
             link.set_href(&address::of_sheet(plan_link::write(&plan).ok().as_deref()));
         })
     };
+    let on_menu = {
+        let is_open = is_open.clone();
+        move |_: MouseEvent| is_open.set(!*is_open)
+    };
     let said = |label: &Option<std::rc::Rc<str>>, verb: &str| match label {
         Some(label) => format!("{verb}: {label}"),
         None => format!("Nothing to {}", verb.to_ascii_lowercase()),
@@ -83,18 +90,24 @@ pub fn Masthead(props: &MastheadProps) -> Html {
                 <input id="plan-name" class="masthead-name" type="text" autocomplete="off"
                     maxlength={limits::NAME.max.to_string()} value={document.plan.name.clone()} onchange={on_name} />
             </div>
+            { slim.clone() }
             <div class="masthead-tools">
                 <button type="button" id="undo" class="button" disabled={undo.is_none()} title={said(&undo, "Undo")}
                     onclick={dispatch.reform(|_: MouseEvent| Action::Undo)}>{ "Undo" }</button>
-                <button type="button" id="redo" class="button" disabled={redo.is_none()} title={said(&redo, "Redo")}
-                    onclick={dispatch.reform(|_: MouseEvent| Action::Redo)}>{ "Redo" }</button>
-                { kept::<NewPlan>(NewPlanProps {
-                    on_begin: plans.on.reform(|plan| PlanWish::Take(Source::Page, Ok(Box::new(plan)))),
-                }) }
-                { kept::<PlanSheet>(PlanSheetProps { plans: plans.clone(), document: document.clone() }) }
-                <a id="sheet-link" class="button" href={address::of_sheet(None)} target="_blank" onclick={on_sheet}>{ "Print and export" }</a>
-                { button("save-plan", "Save plan", None, on_save_plan.clone()) }
-                { settings(*preferences, on_preferences, true) }
+                // Where there is no room for a row of buttons, this one unfolds them.
+                <button type="button" id="menu" class="button" aria-expanded={is_open.to_string()} aria-controls="masthead-more"
+                    onclick={on_menu}>{ "Menu" }</button>
+                <div id="masthead-more" class={classes!("masthead-more", is_open.then_some("is-open"))}>
+                    <button type="button" id="redo" class="button" disabled={redo.is_none()} title={said(&redo, "Redo")}
+                        onclick={dispatch.reform(|_: MouseEvent| Action::Redo)}>{ "Redo" }</button>
+                    { kept::<NewPlan>(NewPlanProps {
+                        on_begin: plans.on.reform(|plan| PlanWish::Take(Source::Page, Ok(Box::new(plan)))),
+                    }) }
+                    { kept::<PlanSheet>(PlanSheetProps { plans: plans.clone(), document: document.clone() }) }
+                    <a id="sheet-link" class="button" href={address::of_sheet(None)} target="_blank" onclick={on_sheet}>{ "Print and export" }</a>
+                    { button("save-plan", "Save plan", None, on_save_plan.clone()) }
+                    { settings(*preferences, on_preferences, true) }
+                </div>
             </div>
             <div class="masthead-said" role="status">
                 if preferences.asks_to_tell(plans.keeper().had_plans()) {

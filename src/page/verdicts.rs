@@ -66,7 +66,8 @@ pub fn Verdicts(props: &VerdictsProps) -> Html {
                     <li key={entry.id.clone()}>
                         <button type="button" id={format!("verdict-{index}")}
                             class={classes!("verdict", judged.as_ref().map(|judged| wording::verdict_class(judged.verdict)))}
-                            aria-pressed={(view.entry == index).to_string()} {onclick}>
+                            aria-pressed={(view.entry == index).to_string()}
+                            tabindex={if view.entry == index { "0" } else { "-1" }} {onclick}>
                             { chip(index, entry, judged.as_ref(), before.as_ref(), plan, units) }
                             if judged.is_some() {
                                 { simulated(flown.get(index)) }
@@ -146,6 +147,32 @@ fn chip(
             </span>
             <span class="verdict-line">{ wording::worst_stretch(judged, plan, units) }</span>
         </>
+    }
+}
+
+/// An entry's verdict in brief, leading to all of them.
+pub fn slim(plan: &Plan, report: Option<&Report>, ghost: Option<&Report>, index: usize) -> Html {
+    let Some(entry) = plan.entries.get(index) else { return Html::default() };
+    let verdict = |report: Option<&Report>| {
+        report?.entries.iter().find(|judged| judged.id == entry.id).map(|judged| (judged.verdict, judged.reserve_db))
+    };
+    let judged = verdict(report);
+    let was = verdict(ghost).map(|(was, _)| was).filter(|was| judged.is_some_and(|(now, _)| now != *was));
+    html! {
+        <a class="slim" href="#verdicts-heading">
+            <span class="slim-name">{ &entry.name }</span>{ " " }
+            if let Some((verdict, reserve_db)) = judged {
+                <span class={classes!("slim-call", wording::verdict_class(verdict))}>
+                    { sign(verdict) }{ " " }{ verdict.word() }
+                    if let Some(was) = was {
+                        { format!(" (was {})", was.word()) }
+                    }
+                </span>
+                { " " }<span class="slim-reserve">{ format::decibel_change(reserve_db) }</span>
+            } else {
+                <span class="slim-call">{ "not judged yet" }</span>
+            }
+        </a>
     }
 }
 

@@ -165,6 +165,7 @@ async fn typing_changes_the_link_nonsense_gets_a_sentence_and_undo_brings_it_bac
 #[tokio::test(flavor = "multi_thread")]
 async fn an_instant_goes_to_the_bench_and_an_antenna_back_into_the_plan() {
     let Some(visit) = visit::open("").await else { return };
+    visit.page("link").await;
     visit.text_when("#to-bench", |text| !text.is_empty()).await;
     let href = visit.attribute_when("#to-bench", "href", |href| href.contains('=')).await;
     let sample: usize = href.rsplit('=').next().unwrap().parse().unwrap();
@@ -180,6 +181,7 @@ async fn an_instant_goes_to_the_bench_and_an_antenna_back_into_the_plan() {
     visit.click("#put-transmitter").await;
     // The planner opens with the plan changed, and the demo is still in its list.
     let first = &demo().entries[0].name;
+    visit.page("kit").await;
     visit.text_when(".desk-equipment h2", |text| text.contains(first.as_str())).await;
     let shown = "return document.getElementById('aircraft-gain')?.value";
     visit.script_when(shown, |value| value.as_str() == Some("0.5")).await;

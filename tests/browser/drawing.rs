@@ -28,6 +28,7 @@ async fn label_of(visit: &Visit, css: &str) -> String {
 async fn the_cursor_walks_by_keyboard_and_takes_the_ladder_along() {
     let Some(visit) = visit::open("").await else { return };
     visit.attribute_when(CURSOR, "aria-valuenow", |_| true).await;
+    visit.page("link").await;
     visit.text_when(".ladder-where", |text| text.contains("after gate 1")).await;
 
     visit.press(CURSOR, Key::Home).await;
@@ -78,6 +79,7 @@ async fn the_cursor_follows_the_mouse_along_the_strip() {
 #[tokio::test]
 async fn the_shown_gains_add_up_to_the_shown_margin() {
     let Some(visit) = visit::open("").await else { return };
+    visit.page("link").await;
     visit.text_when(".ladder-table .is-margin td:last-child", |text| text.contains("dB")).await;
     let rows = visit.driver.find_all(By::Css(".ladder-table tbody tr:first-child")).await.expect("the ladder has rows");
     assert_eq!(rows.len(), 13);
@@ -115,7 +117,8 @@ pub async fn drag_and_undo(visit: &Visit) {
     assert!(east > east_before + 0.5 && north > north_before + 0.3, "from {before} to {after}");
     // It was picked on the way, and the form beside the drawing shows it.
     visit.attribute_when(GATE_TWO, "aria-pressed", |pressed| pressed == "true").await;
-    visit.attribute_when("#part-east", "id", |_| true).await;
+    visit.click(".course-measures").await;
+    visit.script_when("return document.getElementById('part-east')?.checkVisibility()", |seen| *seen == true).await;
 
     visit.press_with(GATE_TWO, Key::Control, "z").await;
     visit.attribute_when(GATE_TWO, "aria-label", |label| label == before).await;
@@ -146,6 +149,15 @@ async fn arrow_keys_move_a_gate_and_brackets_turn_it() {
     let Some(visit) = visit::open("").await else { return };
     let before = label_of(&visit, GATE_TWO).await;
     let [east, north] = place(&before);
+    // Before it is picked the arrows go from part to part.
+    visit.press(GATE_TWO, Key::Right).await;
+    let focus = "return document.activeElement.getAttribute('data-part')";
+    visit.script_when(focus, |part| part == "gate-2").await;
+    visit.press("[data-part='gate-2']", Key::Left).await;
+    visit.script_when(focus, |part| part == "gate-1").await;
+    assert_eq!(label_of(&visit, GATE_TWO).await, before);
+    visit.press(GATE_TWO, Key::Enter).await;
+    visit.attribute_when(GATE_TWO, "aria-pressed", |pressed| pressed == "true").await;
     visit.press(GATE_TWO, Key::Right).await;
     let moved = visit.attribute_when(GATE_TWO, "aria-label", |label| label != before).await;
     assert!((place(&moved)[0] - east - 0.1).abs() < 1e-9 && (place(&moved)[1] - north).abs() < 1e-9, "{moved}");
@@ -177,6 +189,7 @@ async fn a_height_typed_wrong_gets_a_sentence_and_the_gate_keeps_its_own() {
     let Some(visit) = visit::open("").await else { return };
     label_of(&visit, GATE_TWO).await;
     visit.press(GATE_TWO, Key::Enter).await;
+    visit.page("yard").await;
     visit.type_over("#part-height", "900").await;
     visit.press("#part-height", Key::Enter).await;
     let sentence = visit.text_when("#part-height-wrong", |text| !text.is_empty()).await;

@@ -29,6 +29,8 @@ async fn the_lap_is_flown_until_it_is_halted() {
 #[tokio::test]
 async fn two_bounces_list_more_paths_than_one_and_none_but_one() {
     let Some(visit) = visit::open("").await else { return };
+    visit.page("link").await;
+    visit.click("#paths summary").await;
     visit.text_when(".ladder-paths", |text| text.contains("Ways without a path:")).await;
     let one = visit.count(".ladder-paths li").await;
     visit.click("#settings summary").await;

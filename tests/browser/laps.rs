@@ -18,6 +18,7 @@ async fn laps_of_every_entry_are_flown_by_themselves_as_the_core_flies_them() {
     let demo = lapmargin::plan::demo();
     for entry in 0..demo.entries.len() {
         let flown = flown(&demo, entry, USUAL_LAPS);
+        visit.press(&format!("#verdict-{entry}"), " ").await;
         visit.text_when(&format!("#verdict-{entry} .verdict-flown"), |text| text == flown.sentence()).await;
         let reserve = format!("in simulated laps {}", arbiter::reserve_words(&flown));
         visit.text_when(&format!("#verdict-{entry} .verdict-simulated"), |text| text == reserve).await;

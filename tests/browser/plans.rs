@@ -23,6 +23,7 @@ async fn rename(visit: &Visit, name: &str) {
 }
 
 async fn type_name(visit: &Visit, name: &str) {
+    visit.menu().await;
     visit.type_over("#plan-name", name).await;
     visit.press("#plan-name", Key::Enter).await;
 }
@@ -39,6 +40,7 @@ async fn names_are<const N: usize>(visit: &Visit, wanted: [&str; N]) {
 }
 
 async fn unfold(visit: &Visit) {
+    visit.menu().await;
     if !visit.has("#plans .settings-sheet").await {
         visit.click("#plans-summary").await;
         visit.find("#plans .settings-sheet").await;
@@ -386,6 +388,7 @@ async fn the_list_fits_a_phone() {
     unfold(&visit).await;
     for (width, height) in [(1440, 900), (390, 844)] {
         visit.view(width, height).await;
+        visit.menu().await;
         for scheme in ["light", "dark"] {
             visit.prefer("prefers-color-scheme", scheme).await;
             visit.shot(&format!("plans-{width}x{height}-{scheme}")).await;

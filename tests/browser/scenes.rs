@@ -12,6 +12,12 @@ use crate::visit::Visit;
 pub enum Scene {
     /// The planner with the demo plan, its verdicts and its laps in time.
     Desk,
+    /// The page with the link at the cursor.
+    Link,
+    /// The page with the yard and the speed.
+    Yard,
+    /// The page with rules and safety.
+    Rules,
     /// A gate is picked and has its fields.
     Gate,
     /// A building is picked, with handles at its corners.
@@ -51,8 +57,8 @@ pub enum Scene {
 use Scene::*;
 
 /// Those of the planner.
-pub const PLANNER: [Scene; 12] =
-    [Desk, Gate, Building, Seat, Settings, Plans, NewPlan, Refused, Map, Flown, Hands, Unfolded];
+pub const PLANNER: [Scene; 15] =
+    [Desk, Link, Yard, Rules, Gate, Building, Seat, Settings, Plans, NewPlan, Refused, Map, Flown, Hands, Unfolded];
 /// Those of the other views.
 pub const OTHERS: [Scene; 6] = [Bench, BenchUnfolded, BenchMeasured, Table, Sheet, NoSheet];
 
@@ -75,15 +81,21 @@ impl Scene {
         visit.reload().await;
         if PLANNER.contains(&self) {
             // Once laps are flown nothing comes by itself any more.
-            visit.text_when("#verdict-3", |text| text.contains("simulated lap")).await;
+            visit.page("kit").await;
+            visit.flown().await;
         }
         match self {
             Desk => {}
             Gate => pick(visit, "gate-1").await,
             Building => pick(visit, "obstacle-0").await,
             Seat => pick(visit, "seat-0").await,
-            Settings => visit.click("#settings summary").await,
+            Link | Yard | Rules => visit.page(&format!("{self:?}").to_lowercase()).await,
+            Settings => {
+                visit.menu().await;
+                visit.click("#settings summary").await;
+            }
             Plans => {
+                visit.menu().await;
                 visit.type_over("#plan-name", "Behind the mill").await;
                 visit.press("#plan-name", Key::Enter).await;
                 visit.click("#plans-summary").await;
@@ -94,11 +106,15 @@ impl Scene {
                 visit.click("#plans-summary").await;
                 visit.find(".plans-row:nth-of-type(2) .plans-name").await;
             }
-            NewPlan => visit.click("#new-plan summary").await,
+            NewPlan => {
+                visit.menu().await;
+                visit.click("#new-plan summary").await;
+            }
             Refused => {
                 visit.go("#view=desk&plan=1nonsense").await;
                 visit.find("#plans-notice").await;
-                for (field, text) in [("ask-power", "12.x"), ("place-width", "-3")] {
+                for (page, field, text) in [("kit", "ask-power", "12.x"), ("yard", "place-width", "-3")] {
+                    visit.page(page).await;
                     visit.type_over(&format!("#{field}"), text).await;
                     visit.press(&format!("#{field}"), Key::Enter).await;
                     visit.find(&format!("#{field}-wrong")).await;
@@ -127,6 +143,7 @@ impl Scene {
             }
             Unfolded => {
                 pick(visit, "gate-1").await;
+                visit.page("kit").await;
                 unfold(visit).await;
             }
             Bench => drop(visit.text_when("#bench-margin", |text| !text.is_empty()).await),
@@ -155,6 +172,7 @@ impl Scene {
 
 async fn pick(visit: &Visit, part: &str) {
     visit.press(&format!("[data-part='{part}']"), Key::Enter).await;
+    visit.page("yard").await;
     visit.find("#part-name").await;
 }
 

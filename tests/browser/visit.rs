@@ -228,6 +228,31 @@ impl Visit {
         .await;
     }
 
+    /// Opens a page of the planner's panel: `kit`, `link`, `yard` or `rules`.
+    pub async fn page(&self, name: &str) {
+        let tab = format!("#page-{name}-tab");
+        self.click(&tab).await;
+        self.attribute_when(&tab, "aria-selected", |chosen| chosen == "true").await;
+    }
+
+    /// Unfolds what the head of the planner folds away where it has no room for it.
+    pub async fn menu(&self) {
+        let folded = "const menu = document.getElementById('menu');
+            return menu?.checkVisibility() === true && menu.ariaExpanded !== 'true'";
+        if self.script(folded).await == Value::Bool(true) {
+            self.click("#menu").await;
+            self.attribute_when("#menu", "aria-expanded", |open| open == "true").await;
+        }
+    }
+
+    /// Waits until laps are simulated for every entry; nothing comes by itself any more after that. Only the chosen one's are in
+    /// sight.
+    pub async fn flown(&self) {
+        let flown = "const entries = [...document.querySelectorAll('.verdict')];
+            return entries.length > 0 && entries.every(entry => entry.textContent.includes('simulated lap'))";
+        self.script_when(flown, |flown| *flown == true).await;
+    }
+
     /// Waits until an element stays where it is, from one frame to the next but one.
     pub async fn rests(&self, css: &str) {
         let look = format!(

@@ -1,5 +1,10 @@
 //! The course from above, to scale.
 
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use gloo::events::{EventListener, EventListenerOptions};
+use web_sys::Element;
 use yew::prelude::*;
 
 use crate::format::DisplayUnits;
@@ -11,6 +16,7 @@ use crate::plan::document::Plan;
 use crate::plan::part::Part;
 use crate::underlay::placing::Placing;
 use crate::underlay::{Laid, panel, use_underlay};
+use crate::window::use_room;
 
 use super::course_gestures::{CourseGestures, Fingers, Mode};
 use super::drawing_props::DrawingProps;
@@ -34,12 +40,6 @@ use super::tools;
 use super::viewport::Viewport;
 use super::width::use_width;
 
-/// What the tools, the strip, the key and the head of the page take of the window's height, in pixels. The drawing leaves so much
-/// room if it can: whoever walks along the strip wants to see the aircraft move.
-const ROOM_BELOW: f64 = 444.0;
-/// However low the window, the drawing may be so high, in pixels.
-const LEAST_MOST_HEIGHT: f64 = 340.0;
-
 /// The course from above: site, flight line, gates, seats, and the paths at the cursor.
 #[component]
 pub fn CourseDrawing(props: &DrawingProps) -> Html {
@@ -47,12 +47,14 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
     let sheet = use_node_ref();
     let svg = use_node_ref();
     let width = use_width(&sheet);
+    let room = use_room();
     let snaps = use_state_eq(|| true);
     let here = use_state_eq(Vec::new);
     let said = use_state_eq(String::new);
     let say = use_callback(said.setter(), |text: String, said| said.set(text));
     let on_here = use_callback(here.setter(), |parts: Vec<Part>, here| here.set(parts));
     let hold = use_mut_ref(HeldHandle::default);
+    use_held_still(&sheet, &hold);
     let DrawingProps { plan, kept_as, report, ghost, explanation, bounces, rejected, view, dispatch } = props;
     let underlay = use_underlay(kept_as, &plan.name, [plan.site.width_m, plan.site.depth_m]);
     let gestures = CourseGestures {
@@ -60,7 +62,7 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
         selected: view.selected.filter(|selected| part::pose(plan, *selected).is_some()),
         picked: picked(plan, *view),
         copied: use_mut_ref(Vec::new),
-        fit: Frame::fit(width, most_height(), plan.site.width_m, plan.site.depth_m),
+        fit: Frame::closely(width, room.course_height(), plan.site.width_m, plan.site.depth_m),
         units,
         snaps: *snaps,
         svg: svg.clone(),
@@ -97,6 +99,10 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
         let gestures = gestures.clone();
         move |event: KeyboardEvent| gestures.key(&event)
     };
+    let onfocusin = {
+        let gestures = gestures.clone();
+        move |event: FocusEvent| gestures.show_focused(&event)
+    };
     let is_close = (!gestures.viewport.is_whole()).then_some("is-close");
     let is_placing = (*gestures.mode != Mode::Pick).then_some("is-placing");
     let wanted = Wanted::of(&plan.targets);
@@ -105,10 +111,10 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
             { tools::above(&gestures, &snaps) }
             <div class="course-sheet" ref={sheet} onpointermove={map.picture.is_some().then(|| Callback::from(on_look))}>
                 if width > 0.0 {
-                    <svg class={classes!("course-drawing", is_placing, is_close)} ref={svg.clone()} role="group" tabindex="0"
+                    <svg class={classes!("course-drawing", is_placing, is_close)} ref={svg.clone()} role="group" tabindex="-1"
                         aria-label={summary(plan, report.as_deref(), view.entry)}
                         viewBox={format!("0 0 {} {}", at(frame.width), at(frame.height))}
-                        width={at(frame.width)} height={at(frame.height)} {onwheel} {onkeydown}
+                        width={at(frame.width)} height={at(frame.height)} {onwheel} {onkeydown} {onfocusin}
                         onpointerdown={on(CourseGestures::press)} onpointermove={on(CourseGestures::moved)} onpointerup={on(CourseGestures::release)}
                         onpointercancel={on(CourseGestures::release)}>
                         <g id="course-all">
@@ -174,6 +180,24 @@ pub fn CourseDrawing(props: &DrawingProps) -> Html {
     }
 }
 
+/// Keeps the page from scrolling along with a finger that holds a part. Browsers look at the `touch-action` of the whole
+/// drawing only, not at that of a part of it.
+#[hook]
+fn use_held_still(sheet: &NodeRef, hold: &Rc<RefCell<HeldHandle>>) {
+    let (sheet, hold) = (sheet.clone(), hold.clone());
+    use_effect_with((), move |()| {
+        let options = EventListenerOptions::enable_prevent_default();
+        let listener = sheet.cast::<Element>().map(|sheet| {
+            EventListener::new_with_options(&sheet, "touchmove", options, move |event| {
+                if hold.borrow().is_busy() {
+                    event.prevent_default();
+                }
+            })
+        });
+        move || drop(listener)
+    });
+}
+
 /// The picture under the drawing.
 fn picture(laid: &Laid, frame: &Frame) -> Html {
     let Placing { width_m, corner_m: [east, north], opacity, .. } = laid.lies;
@@ -200,12 +224,6 @@ fn refusal(plan: &Plan, problem: &PlanProblem, frame: &Frame) -> Html {
     let [x, y] = frame.place(pose.place_m[0], pose.place_m[1]);
     let words = problem.said.split(';').next().unwrap_or_default().replace(": inside ", " is inside ");
     ink::group("course-refused", vec![label(frame, [x, y + 34.0], words)])
-}
-
-/// The most height of the drawing in this window.
-fn most_height() -> f64 {
-    let window = web_sys::window().and_then(|window| window.inner_height().ok()).and_then(|height| height.as_f64());
-    (window.unwrap_or(900.0) - ROOM_BELOW).max(LEAST_MOST_HEIGHT)
 }
 
 /// The drawing in a sentence, for those who do not see it.

@@ -231,6 +231,10 @@ impl CourseGestures {
         if !alone {
             return;
         }
+        if *self.mode != Mode::Pick {
+            // The click that follows finds what lies under the new part.
+            self.hold.borrow_mut().pass_over_click(event.time_stamp());
+        }
         match *self.mode {
             Mode::Pick if self.sketch.is_some() => {
                 self.pick_in_box();
@@ -423,6 +427,22 @@ impl CourseGestures {
             _ => return,
         }
         event.prevent_default();
+    }
+
+    /// Brings a part that the keys came to into sight.
+    pub fn show_focused(&self, event: &FocusEvent) {
+        let focused = event.target().and_then(|target| target.dyn_into::<Element>().ok());
+        let focused = focused.filter(|focused| focused.has_attribute("data-part"));
+        let Some(area) = focused.and_then(|handle| handle.query_selector(".is-area").ok().flatten()) else { return };
+        let Some(svg) = self.svg.cast::<Element>() else { return };
+        let (area, shown) = (area.get_bounding_client_rect(), svg.get_bounding_client_rect());
+        let middle = [area.left() + area.width() / 2.0 - shown.left(), area.top() + area.height() / 2.0 - shown.top()];
+        let (frame, [x, y]) = (self.frame(), middle);
+        let ([left, right], [top, bottom]) = (frame.across(), frame.down());
+        if !(left..=right).contains(&x) || !(top..=bottom).contains(&y) {
+            let by = [(left + right) / 2.0 - x, (top + bottom) / 2.0 - y];
+            self.see(|viewport, fit| viewport.panned(fit, by));
+        }
     }
 
     /// What is being added, as far as it goes.

@@ -5,7 +5,7 @@ use super::viewport::Viewport;
 
 /// Room around the site for grid labels and the scale bar, in pixels.
 const LEFT: f64 = 30.0;
-const RIGHT: f64 = 12.0;
+const RIGHT: f64 = 18.0;
 const TOP: f64 = 12.0;
 const BOTTOM: f64 = 48.0;
 /// The site is never drawn smaller than this, so that a narrow or unmeasured page still shows something.
@@ -41,6 +41,12 @@ impl Frame {
         let left = LEFT + (width - LEFT - RIGHT - site_width_m * scale) / 2.0;
         let height = (TOP + BOTTOM + site_depth_m * scale).ceil();
         Self { width, height, site_width_m, site_depth_m, scale, left, top: TOP }
+    }
+
+    /// The same with no room left beside the site: beside a drawing that is not as wide as the page, a finger scrolls.
+    pub fn closely(width: f64, most_height: f64, site_width_m: f64, site_depth_m: f64) -> Self {
+        let widest = Self::fit(width, most_height, site_width_m, site_depth_m);
+        Self::fit(widest.least_width().min(widest.width), most_height, site_width_m, site_depth_m)
     }
 
     /// The width at which the site would be as large, with no room left beside it.
@@ -142,7 +148,7 @@ mod tests {
         assert!(frame.height <= 501.0, "{}", frame.height);
         let spare = [frame.across()[0] - LEFT, frame.width - RIGHT - frame.across()[1]];
         assert!((spare[0] - spare[1]).abs() < 1e-9);
-        let narrow = Frame::fit(frame.least_width(), 500.0, 10.0, 60.0);
+        let narrow = Frame::closely(900.0, 500.0, 10.0, 60.0);
         assert!((narrow.scale - frame.scale).abs() < 1e-9 && narrow.width < 200.0, "{narrow:?}");
     }
 

@@ -20,13 +20,17 @@ use super::frame::Frame;
 use super::frame_throttle::FrameThrottle;
 use super::grips::{Grip, dragged, grips, held_m};
 use super::group;
-use super::handles::HandlesProps;
+use super::handles::{HandlesProps, id_of};
 use super::part;
 use super::path_text::Point;
 use super::snap::Rest;
+use super::steady::Steady;
 
 /// A drag starts only after the pointer moved so far, in pixels; below that it is a tap.
 pub const TAP: f64 = 4.0;
+
+/// A browser sends the click of a tap within so many milliseconds.
+const CLICK_MS: f64 = 400.0;
 
 /// Numbers of drags and of bursts of key presses. They start far from the numbers that forms count from zero.
 static NEXT_MERGE: AtomicU32 = AtomicU32::new(1 << 31);
@@ -48,6 +52,8 @@ pub enum Gesture {
     Key(KeyboardEvent),
     /// A tap.
     Click(MouseEvent),
+    /// The focus came.
+    Focus,
 }
 
 /// Where gestures go: part, what of it, and what happened.
@@ -87,12 +93,21 @@ pub struct HeldHandle {
     keys: Option<u32>,
     /// Whether the click that follows belongs to a drag.
     was_drag: bool,
+    /// Until when a click belongs to a tap on the ground, in milliseconds of the page.
+    quiet_until: f64,
+    /// What keeps its height while something is held.
+    steady: Steady,
 }
 
 impl HeldHandle {
     /// Whether something is held.
     pub fn is_busy(&self) -> bool {
         self.drag.is_some()
+    }
+
+    /// The click of a tap that ended at this time, in milliseconds of the page, picks nothing.
+    pub fn pass_over_click(&mut self, ended_ms: f64) {
+        self.quiet_until = ended_ms + CLICK_MS;
     }
 
     /// Lines, east and north, on which what is dragged rests now, and where the finger is that hides it.
@@ -109,7 +124,11 @@ pub fn gestured(hold: &Rc<RefCell<HeldHandle>>, part: Part, grip: Grip, gesture:
     let Some(props) = hold.borrow().props.clone() else { return };
     match gesture {
         Gesture::Click(event) => {
-            if !std::mem::take(&mut hold.borrow_mut().was_drag) && grip == Grip::Move {
+            let is_other = {
+                let mut held = hold.borrow_mut();
+                std::mem::take(&mut held.was_drag) || event.time_stamp() < held.quiet_until
+            };
+            if !is_other && grip == Grip::Move {
                 if event.shift_key() {
                     props.dispatch.emit(Action::Toggle(part));
                     return;
@@ -138,12 +157,14 @@ pub fn gestured(hold: &Rc<RefCell<HeldHandle>>, part: Part, grip: Grip, gesture:
                 send_drag(hold);
                 let ended = hold.borrow_mut().drag.take().is_some_and(|drag| drag.moved);
                 hold.borrow_mut().was_drag = ended;
+                let_go(hold, &props);
                 if ended {
                     say_place(hold, part);
                 }
             }
         }
         Gesture::Key(event) => key_pressed(hold, &props, part, grip, &event),
+        Gesture::Focus => {}
     }
 }
 
@@ -158,9 +179,9 @@ fn press(hold: &Rc<RefCell<HeldHandle>>, props: &HandlesProps, part: Part, grip:
         return;
     }
     hold.borrow_mut().was_drag = false;
-    // A finger on a large obstacle may want to scroll the page: the first tap only picks the obstacle.
+    // A finger may want to scroll the page: its first tap only picks.
     let picked = props.selected == Some(part);
-    if event.pointer_type() == "touch" && !picked && matches!(part, Part::Obstacle(_)) {
+    if event.pointer_type() == "touch" && !picked {
         return;
     }
     let Some(pose) = part::pose(&props.plan, part) else { return };
@@ -183,6 +204,7 @@ fn press(hold: &Rc<RefCell<HeldHandle>>, props: &HandlesProps, part: Part, grip:
         }
     }
     let from = pointer_place(props, event);
+    hold.borrow_mut().steady = Steady::hold();
     hold.borrow_mut().drag = Some(Drag {
         part,
         grip,
@@ -261,6 +283,16 @@ fn key_pressed(hold: &Rc<RefCell<HeldHandle>>, props: &HandlesProps, part: Part,
     if event.ctrl_key() || event.alt_key() || event.meta_key() {
         return;
     }
+    let is_arrow = event.key().starts_with("Arrow");
+    if grip == Grip::Move && props.selected != Some(part) && (is_arrow || ["Home", "End"].contains(&&*event.key())) {
+        // With shift they are the drawing's, which moves under them.
+        if !event.shift_key() {
+            event.prevent_default();
+            event.stop_propagation();
+            walk(props, part, &event.key());
+        }
+        return;
+    }
     let step = if event.shift_key() { part::LONG_NUDGE_M } else { part::NUDGE_M };
     let turn = if event.shift_key() { part::FINE_TURN_DEG } else { part::TURN_DEG };
     let (to_east, to_north, by_deg) = match event.key().as_str() {
@@ -322,6 +354,42 @@ fn key_pressed(hold: &Rc<RefCell<HeldHandle>>, props: &HandlesProps, part: Part,
     say_place(hold, part);
 }
 
+/// Takes the focus on to another part, as far as they go.
+fn walk(props: &HandlesProps, part: Part, key: &str) {
+    let parts = in_walking_order(&props.plan);
+    let place = parts.iter().position(|other| *other == part).unwrap_or(0);
+    let next = match key {
+        "ArrowRight" | "ArrowDown" => place + 1,
+        "ArrowLeft" | "ArrowUp" => place.saturating_sub(1),
+        "End" => parts.len(),
+        _ => 0,
+    };
+    let Some(next) = parts.get(next.min(parts.len().saturating_sub(1))) else { return };
+    let handle = format!("[data-part='{}']", id_of(*next, Grip::Move));
+    let found = props.svg.cast::<Element>().and_then(|svg| svg.query_selector(&handle).ok().flatten());
+    if let Some(handle) = found.and_then(|found| found.dyn_into::<SvgElement>().ok()) {
+        // What cannot take it leaves it where it was.
+        let _ = handle.focus();
+    }
+}
+
+/// The parts as the arrow keys come to them: gates in flight order first.
+pub fn in_walking_order(plan: &Plan) -> Vec<Part> {
+    let mut parts = Part::all(plan);
+    parts.sort_by_key(|part| walking_rank(*part));
+    parts
+}
+
+/// The later the keys come to a kind, the higher.
+pub fn walking_rank(part: Part) -> u8 {
+    match part {
+        Part::Gate(_) => 0,
+        Part::Seat(_) => 1,
+        Part::Pad => 2,
+        Part::Obstacle(_) => 3,
+    }
+}
+
 /// The action that moves a part by metres east and north, and turns it.
 pub fn nudge(plan: &Plan, part: Part, by_m: [f64; 2], by_deg: f64, merge: u32) -> Option<Action> {
     let pose = part::pose(plan, part)?;
@@ -342,12 +410,18 @@ fn action(plan: &Plan, part: Part, what: &str, edit: Edit, merge: u32) -> Action
 pub fn give_up(hold: &Rc<RefCell<HeldHandle>>) -> bool {
     let Some(props) = hold.borrow().props.clone() else { return false };
     let Some(drag) = hold.borrow_mut().drag.take() else { return false };
+    let_go(hold, &props);
     let group = group_of(&props, drag.part).unwrap_or_else(|| vec![drag.part]);
     let before = Edit::Several(group.iter().filter_map(|part| part::as_in(&drag.before, *part)).collect());
     if let Some(edit) = Some(before).filter(|_| drag.moved) {
         props.dispatch.emit(action(&props.plan, drag.part, "left where it was", edit, drag.merge));
     }
     true
+}
+
+/// Lets what kept its height change it again.
+fn let_go(hold: &Rc<RefCell<HeldHandle>>, props: &HandlesProps) {
+    std::mem::take(&mut hold.borrow_mut().steady).let_go(props.svg.cast::<Element>().as_ref());
 }
 
 /// Says where a part is, once the plan that came of it is here.

@@ -1,6 +1,7 @@
 //! What can be taken hold of on the course: by mouse, by finger, and by keyboard.
 //!
-//! Arrow keys move a part by a tenth of a metre, with shift by a metre; the bracket keys turn it; Delete takes it away.
+//! Arrow keys go from part to part. A picked one they move by a tenth of a metre, with shift by a metre; the bracket keys
+//! turn a part; Delete takes it away.
 //! [`handle_gestures`](super::handle_gestures) says what the gestures do.
 
 use std::cell::RefCell;
@@ -17,7 +18,7 @@ use crate::state::Action;
 use super::frame::Frame;
 use super::grips::{Grip, PlacedGrip, grips};
 use super::group::PartSet;
-use super::handle_gestures::{Gesture, HeldHandle, OnGesture, gestured};
+use super::handle_gestures::{Gesture, HeldHandle, OnGesture, gestured, in_walking_order, walking_rank};
 use super::outline::outline;
 use super::part;
 use super::path_text::{PathText, Point, at};
@@ -69,9 +70,14 @@ pub fn Handles(props: &HandlesProps) -> Html {
         held.props = Some(props.clone());
     }
     let (lines, finger) = hold.borrow().shown();
+    let was_at = use_state_eq(|| None::<Part>);
+    let on_stop = was_at.setter();
     let on_gesture = use_callback((), move |(part, grip, gesture), ()| {
         // What helps while dragging goes when the drag ends, which changes no property.
         let ends = matches!(gesture, Gesture::Release(_));
+        if matches!(gesture, Gesture::Focus) {
+            return on_stop.set(Some(part));
+        }
         gestured(&hold, part, grip, gesture);
         if ends {
             redraw.force_update();
@@ -79,21 +85,21 @@ pub fn Handles(props: &HandlesProps) -> Html {
     });
 
     let HandlesProps { plan, selected, also, frame, units, .. } = props;
-    // Later handles lie above earlier ones: what is small above what is large, gates in flight order for the tab key.
-    let mut parts = Part::all(plan);
-    parts.sort_by_key(|part| match part {
-        Part::Obstacle(_) => 0,
-        Part::Pad => 1,
-        Part::Seat(_) => 2,
-        Part::Gate(_) => 3,
-    });
+    let parts = in_walking_order(plan);
+    // One part takes the tab key: the picked one, or else where the focus was; arrow keys go to the others.
+    let was = was_at.filter(|part| part.is_in(plan));
+    let stop = selected.or(was).or(parts.first().copied());
     let handle = |part, grip, place, shape, label: String| {
         let selected = *selected == Some(part) || grip == Grip::Move && also.has(part);
-        let props =
-            HandleProps { part, grip, place, shape, label: label.into(), selected, on_gesture: on_gesture.clone() };
+        let is_stop = grip != Grip::Move || stop == Some(part);
+        let label = label.into();
+        let props = HandleProps { part, grip, place, shape, label, selected, is_stop, on_gesture: on_gesture.clone() };
         kept_as::<Handle>(id_of(part, grip), props)
     };
-    let handles = parts.into_iter().filter_map(|item| {
+    // Later handles lie above earlier ones: what is small above what is large.
+    let mut above = parts.clone();
+    above.sort_by_key(|part| std::cmp::Reverse(walking_rank(*part)));
+    let handles = above.into_iter().filter_map(|item| {
         let placed = PlacedPart::of(plan, item)?;
         let shape = placed.shape().map(|shape| AttrValue::from(outline(shape, frame)));
         let [east, north] = placed.pose().place_m;
@@ -211,28 +217,40 @@ struct HandleProps {
     shape: Option<AttrValue>,
     label: AttrValue,
     selected: bool,
+    /// Whether the tab key comes to it.
+    is_stop: bool,
     on_gesture: OnGesture,
 }
 
 /// One thing to take hold of. Its own component, so that a drag renders only the handle that moves.
 #[component]
 fn Handle(props: &HandleProps) -> Html {
-    let HandleProps { part, grip, place: [x, y], shape, label, selected, on_gesture } = props;
+    let HandleProps { part, grip, place: [x, y], shape, label, selected, is_stop, on_gesture } = props;
     let (part, grip) = (*part, *grip);
     let on = |make: fn(PointerEvent) -> Gesture| on_gesture.reform(move |event| (part, grip, make(event)));
     let onkeydown = on_gesture.reform(move |event| (part, grip, Gesture::Key(event)));
     let onclick = on_gesture.reform(move |event| (part, grip, Gesture::Click(event)));
+    let onfocus = on_gesture.reform(move |_: FocusEvent| (part, grip, Gesture::Focus));
+    let how = match grip {
+        Grip::Move if *selected => "Drag to move it, or use the arrow keys; [ and ] turn it.",
+        Grip::Move => {
+            "Drag to move it. By finger or keys: tap it or press Enter first, then drag or use the arrow keys."
+        }
+        Grip::Turn => "Drag to turn it, or use the arrow keys.",
+        Grip::Corner(_) => "Drag to resize it, or use the arrow keys.",
+    };
     let (kind, radius) = match grip {
         Grip::Turn => ("is-knob".to_owned(), "6"),
         Grip::Corner(_) => ("is-knob is-corner".to_owned(), "5"),
         Grip::Move => (format!("is-{}", kind_and_number(part).0), "15"),
     };
     html! {
-        <g class={classes!("course-handle", kind, selected.then_some("is-selected"))} role="button" tabindex="0"
-            aria-label={label} aria-pressed={(grip == Grip::Move).then_some(if *selected { "true" } else { "false" })}
+        <g class={classes!("course-handle", kind, selected.then_some("is-selected"))} role="button"
+            tabindex={if *is_stop { "0" } else { "-1" }} aria-label={label} aria-description={how} aria-pressed={(grip == Grip::Move).then_some(if *selected { "true" } else { "false" })}
             data-part={id_of(part, grip)}
             onpointerdown={on(Gesture::Press)} onpointermove={on(Gesture::Move)} onpointerup={on(Gesture::Release)}
-            onpointercancel={on(Gesture::Release)} {onkeydown} {onclick}>
+            onpointercancel={on(Gesture::Release)} {onkeydown} {onclick} {onfocus}>
+            <title>{ how }</title>
             if let Some(outline) = shape {
                 <path class="is-area" d={outline} />
             } else {

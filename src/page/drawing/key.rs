@@ -69,8 +69,9 @@ pub fn CourseKey(props: &CourseKeyProps) -> Html {
                     { "Clear: the margin is at least the wanted reserve, and outage no more than the target leaves. Short: the level is below the threshold." }
                 </p>
                 <p class="course-key-note">
-                    { "Drag gates, seats, the pad and obstacles; or reach one with the tab key and move it with the arrow keys \
-                       (with shift a whole metre), turn it with [ and ]. Escape takes a drag back." }
+                    { "Drag gates, seats, the pad and obstacles; by finger tap one first. Or reach the drawing with the tab key and go \
+                       from part to part with the arrow keys: Enter picks one, then they move it (with shift a whole metre), and [ \
+                       and ] turn it. Escape takes a drag back." }
                 </p>
             </details>
         </div>

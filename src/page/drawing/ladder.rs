@@ -247,8 +247,8 @@ fn row(index: usize, line: &BudgetLine, step: ShownStep) -> Html {
 
 fn paths(explained: &Explanation, units: DisplayUnits) -> Html {
     html! {
-        <div class="ladder-paths">
-            <h3>{ "Paths of the wave" }</h3>
+        <details class="more ladder-paths" id="paths">
+            <summary><h3>{ "Paths of the wave" }</h3></summary>
             <ol>
                 { for explained.paths.iter().enumerate().map(|(index, path)| html! {
                     <li key={index}>
@@ -262,7 +262,7 @@ fn paths(explained: &Explanation, units: DisplayUnits) -> Html {
                 }) }
             </ol>
             { note(pruned_words(&explained.pruned)) }
-        </div>
+        </details>
     }
 }
 

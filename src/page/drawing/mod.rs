@@ -42,6 +42,7 @@ pub mod ladder_steps;
 pub mod lap_columns;
 pub mod margin_class;
 pub mod marks;
+pub mod names;
 pub mod outline;
 pub mod part;
 #[cfg(target_arch = "wasm32")]
@@ -60,6 +61,8 @@ pub mod side_layout;
 mod site_layer;
 pub mod snap;
 pub mod stages;
+#[cfg(target_arch = "wasm32")]
+mod steady;
 #[cfg(target_arch = "wasm32")]
 mod strip;
 pub mod strip_layout;

@@ -11,8 +11,8 @@ use crate::plan::presets::{is_directional, typical_antenna};
 use super::frame::Frame;
 use super::ink;
 use super::marks::{along, arrow, arrow_head, beam, gate, seat};
+use super::names::{seat_name, site_names};
 use super::path_text::{PathText, Point};
-use super::strip_layout::{held_within, text_width};
 
 /// Half the width at which a gate is drawn, in metres; race gates are commonly 1.5 m wide, no source.
 const GATE_HALF_WIDTH_M: f64 = 0.75;
@@ -64,6 +64,7 @@ pub fn PlaceLayer(props: &PlaceLayerProps) -> Html {
     });
     let chosen =
         plan.entries.get(*entry).and_then(|entry| plan.receivers.iter().find(|item| item.id == entry.receiver));
+    let mut taken = site_names(plan, frame);
     let seats = plan.seats.iter().enumerate().map(|(index, item)| {
         let centre = frame.place(item.x_m, item.y_m);
         let receiver = chosen.filter(|receiver| receiver.seat == item.id);
@@ -75,8 +76,9 @@ pub fn PlaceLayer(props: &PlaceLayerProps) -> Html {
         drawn.push(ink::path("is-facing", arrow(centre, item.facing_deg, 15.0, 4.0)));
         // Seats stand close together; only the names that matter now are written.
         if receiver.is_some() || *selected == Some(Part::Seat(index)) {
-            let x = held_within(centre[0], text_width(&item.name), 4.0, frame.width - 4.0);
-            drawn.push(ink::text("", [x, centre[1] + 24.0], item.name.clone()));
+            let name = seat_name(&item.name, centre, &taken, frame);
+            drawn.push(ink::text("", name.place, name.text.clone()));
+            taken.push(name);
         }
         let chosen = if receiver.is_some() { " is-chosen" } else { "" };
         ink::group(format!("course-seat{}{chosen}", picked(Part::Seat(index))), drawn)
@@ -87,12 +89,13 @@ pub fn PlaceLayer(props: &PlaceLayerProps) -> Html {
     let corners = [45.0, 135.0, 225.0, 315.0].map(|turn| along([x, y], pad.heading_deg + turn, 11.0));
     square.polygon(&corners).polyline(&[corners[0], corners[2]]).polyline(&[corners[1], corners[3]]);
     let mut drawn: Vec<Html> = seats.collect();
+    let start = seat_name("start", [x, y], &taken, frame);
     drawn.push(ink::group(
         format!("course-pad{}", picked(Part::Pad)),
         vec![
             ink::path("", square.text()),
             ink::path("is-facing", arrow([x, y], pad.heading_deg, 17.0, 5.0)),
-            ink::text("", [x, y + 24.0], "start"),
+            ink::text("", start.place, start.text),
         ],
     ));
     drawn.extend(gates);

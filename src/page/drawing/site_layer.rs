@@ -5,17 +5,14 @@ use std::rc::Rc;
 use yew::prelude::*;
 
 use crate::format::{DisplayUnits, Measure, fixed};
-use crate::plan::document::{ObstacleShape, Plan};
+use crate::plan::document::Plan;
 
 use super::frame::Frame;
 use super::ink;
-use super::outline::{Hatch, name_place, outline};
+use super::names::site_names;
+use super::outline::{Hatch, outline};
 use super::path_text::{PathText, Point, at};
 use super::ruler::{round_below, round_step, ticks};
-use super::strip_layout::{held_within, text_width};
-
-/// From so many pixels a metre on there is room for every name.
-const ROOMY: f64 = 12.0;
 
 /// Properties of [`SiteLayer`].
 #[derive(Clone, Properties)]
@@ -45,25 +42,10 @@ pub fn SiteLayer(props: &SiteLayerProps) -> Html {
         .obstacles
         .iter()
         .map(|obstacle| hatched(Hatch::of_shape(&obstacle.shape), outline(&obstacle.shape, frame)));
-    let names = props.plan.site.obstacles.iter().filter_map(|obstacle| {
-        let ([x, y], [width, height]) = name_place(obstacle, frame);
-        let long = text_width(&obstacle.name);
-        // A name lies along its obstacle. Where the drawing is small, names that stick out are left to the fields.
-        let turned = long > width && long <= height;
-        let sticks_out = long > 1.6 * width.max(height);
-        // What is out of sight has its name there too, and not at the edge of what is in sight.
-        let ([left, right], [top, bottom]) = (frame.across(), frame.down());
-        let is_seen = x + width / 2.0 > left && x - width / 2.0 < right;
-        let is_seen = is_seen && y + height / 2.0 > top && y - height / 2.0 < bottom;
-        if !is_seen || (sticks_out && frame.scale < ROOMY) {
-            return None;
-        }
-        // Seats stand under canopies; their names need the room, so a canopy's name goes above its edge.
-        let y = if matches!(obstacle.shape, ObstacleShape::Canopy(_)) { y - height / 2.0 - 9.0 } else { y };
-        let x = if turned { x } else { held_within(x, long, left, right) };
-        let name = ink::text("course-name", [x, y + 4.0], obstacle.name.clone());
-        let turn = if turned { format!("rotate(-90 {} {})", at(x), at(y)) } else { String::new() };
-        Some(ink::mark("g", &["transform"], vec![turn.into()], vec![name]))
+    let names = site_names(&props.plan, frame).into_iter().map(|name| {
+        let [x, y] = name.place;
+        let turn = if name.turned { format!("rotate(-90 {} {})", at(x), at(y - 4.0)) } else { String::new() };
+        ink::mark("g", &["transform"], vec![turn.into()], vec![ink::text("course-name", name.place, name.text)])
     });
     let ([left, right], [top, bottom]) = (frame.across(), frame.down());
     let [x, y, width, height] = frame.site_rectangle();

@@ -13,6 +13,7 @@ use crate::link::report::{EntryReport, Report};
 use crate::link::sheet::cause_words;
 use crate::plan::document::Plan;
 use crate::state::Action;
+use crate::window::use_room;
 use crate::wording;
 
 use super::drawing_props::DrawingProps;
@@ -48,6 +49,7 @@ pub fn Strip(props: &StripProps) -> Html {
     let units = use_context::<DisplayUnits>().unwrap_or_default();
     let sheet = use_node_ref();
     let width = use_width(&sheet);
+    let levels = use_room().levels_height();
     let StripProps { drawing, flown, on_more } = props;
     let DrawingProps { plan, report, ghost, view, dispatch, .. } = drawing;
     let spread = use_state(|| false);
@@ -58,7 +60,8 @@ pub fn Strip(props: &StripProps) -> Html {
     let judged = report.as_ref().and_then(|report| Some((report, entry_report(report, view.entry)?)));
     let drawn = judged.filter(|_| width > 0.0).map(|(report, entry)| {
         let ghost = ghost.as_ref().filter(|ghost| entry_report(ghost, view.entry).is_some());
-        let layout = layout(width, report, entry, ghost.and_then(|ghost| entry_report(ghost, view.entry)), *spread);
+        let layout =
+            layout([width, levels], report, entry, ghost.and_then(|ghost| entry_report(ghost, view.entry)), *spread);
         let lap = &report.lap;
         let sample = view.cursor.min(lap.distance_m.len().saturating_sub(1));
         html! {
@@ -111,7 +114,7 @@ pub fn Strip(props: &StripProps) -> Html {
 }
 
 fn layout(
-    width: f64,
+    [width, levels]: [f64; 2],
     report: &Report,
     entry: &EntryReport,
     ghost: Option<&EntryReport>,
@@ -121,7 +124,7 @@ fn layout(
     let columns = columns.map(|port| port.level_dbm.as_slice());
     let range = level_range(entry.threshold_dbm, entry.good_threshold_dbm, columns);
     let widest = || in_use(entry, |port| &port.delay_spread_ns).into_iter().fold(0.0, f64::max);
-    StripLayout::new(width, report.lap.length_m, range, with_spread.then(widest))
+    StripLayout::new(width, levels, report.lap.length_m, range, with_spread.then(widest))
 }
 
 /// What stands at the cursor, in numbers.

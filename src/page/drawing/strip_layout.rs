@@ -3,7 +3,7 @@
 use super::ruler::{Scale, round_step};
 
 /// Room left of the plot for the numbers of the level axis, in pixels.
-const LEFT: f64 = 46.0;
+const LEFT: f64 = 58.0;
 const RIGHT: f64 = 12.0;
 /// Height of the outage plot, the class band, the level plot and the rows under it.
 const TOP: f64 = 17.0;
@@ -48,12 +48,16 @@ pub struct StripLayout {
 }
 
 impl StripLayout {
-    /// The layout for a width in pixels, a lap's length, a range of levels, and the widest spread of delays if there is to
-    /// be a row for it.
-    pub fn new(width: f64, length_m: f64, (least_dbm, most_dbm): (f64, f64), spread_ns: Option<f64>) -> Self {
+    /// The layout for a width and a height of the levels in pixels, a lap's length, a range of levels, and the widest spread
+    /// of delays if there is to be a row for it.
+    pub fn new(
+        width: f64,
+        level_height: f64,
+        length_m: f64,
+        (least_dbm, most_dbm): (f64, f64),
+        spread_ns: Option<f64>,
+    ) -> Self {
         let width = width.max(LEFT + RIGHT + 100.0);
-        // Two and a half pixels a decibel read well and leave the course above in sight.
-        let level_height = ((most_dbm - least_dbm) * 2.5).clamp(120.0, 170.0);
         let band_top = TOP + OUTAGE + BAND_GAP;
         let breakups_bottom = band_top + BAND + BREAKUPS;
         let spread_bottom = breakups_bottom + if spread_ns.is_some() { BAND_GAP + SPREAD } else { 0.0 };
@@ -145,7 +149,7 @@ mod tests {
     #[test]
     fn rows_follow_each_other_down_the_strip() {
         for spread_ns in [None, Some(33.0)] {
-            let layout = StripLayout::new(900.0, 120.0, (-100.0, -50.0), spread_ns);
+            let layout = StripLayout::new(900.0, 150.0, 120.0, (-100.0, -50.0), spread_ns);
             let spread = layout.spread.iter().flat_map(|spread| [spread.at_most, spread.at_least]);
             let above = [
                 layout.outage.at_most,

@@ -100,6 +100,7 @@ pub fn below(gestures: &CourseGestures, here: &[Part]) -> Html {
             // Always there, so that picking a part does not push the drawing about under the pointer.
             <button type="button" class="button course-placing" disabled={picked.is_none()}
                 aria-pressed={if is_placing { "true" } else { "false" }} onclick={on_placing}>{ "Move by tapping" }</button>
+            <a class="button course-measures" href="#part-heading">{ "Edit" }</a>
             if here.len() > 1 {
                 <div class="course-here" role="group" aria-label="Also at this place">
                     <span>{ "Here:" }</span>

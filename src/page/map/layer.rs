@@ -5,6 +5,7 @@ use std::rc::Rc;
 use yew::prelude::*;
 
 use crate::drawing::frame::Frame;
+use crate::drawing::names::{Name, site_names};
 use crate::drawing::path_text::at;
 use crate::link::map::emphasis;
 
@@ -67,17 +68,23 @@ fn pattern(id: &'static str, side: &'static str, strokes: &'static str) -> Html 
 #[component]
 pub fn MapLines(props: &MapLayerProps) -> Html {
     let MapLayerProps { picture, frame, .. } = props;
+    // Where a name stands, a number would be read by nobody.
+    let names = site_names(&picture.subject.plan, frame);
     html! {
         <g class={classes!("map-lines", stale(props))} aria-hidden="true">
             { for picture.contours.iter().enumerate().map(|(index, contour)| {
                 let is_limit = picture.is_limit(contour.level).then_some("is-limit");
                 html! { <path key={index} class={classes!("map-line", is_limit)} d={MapPicture::line(contour, frame)} /> }
             }) }
-            { for picture.labels(frame).into_iter().enumerate().map(|(index, label)| {
+            { for picture.labels(frame).into_iter().enumerate().filter_map(|(index, label)| {
                 let [x, y] = frame.place(label.at.0, label.at.1);
+                let number = Name { text: picture.number(label.level), place: [x, y + 4.0], turned: false };
+                if names.iter().any(|name| name.touches(&number)) {
+                    return None;
+                }
                 // North is up and the drawing's y runs down: its turn is the other way round.
                 let transform = format!("rotate({} {} {})", at(-label.turn_deg), at(x), at(y));
-                html! { <text key={index} x={at(x)} y={at(y + 4.0)} {transform}>{ picture.number(label.level) }</text> }
+                Some(html! { <text key={index} x={at(x)} y={at(y + 4.0)} {transform}>{ number.text }</text> })
             }) }
         </g>
     }

@@ -27,7 +27,8 @@ impl Space {
         Self { sides: [self.sides[1], self.sides[0]], ..self }
     }
 
-    fn meets(&self, other: &Self) -> bool {
+    /// Whether it has ground in common with another.
+    pub fn meets(&self, other: &Self) -> bool {
         (0..2).all(|axis| 2.0 * (self.middle[axis] - other.middle[axis]).abs() < self.sides[axis] + other.sides[axis])
     }
 
