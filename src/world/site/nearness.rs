@@ -20,9 +20,14 @@ pub struct Solid {
 }
 
 impl Solid {
-    /// Of an obstacle; a tree's is its crown.
+    /// Of an obstacle; a tree's is its crown, a gate frame's the bar across it.
     pub fn of(obstacle: &Obstacle) -> Self {
         match obstacle {
+            Obstacle::Barrier(barrier) => Self::new(vec![barrier.from, barrier.to], 0.0, Metres(0.0), barrier.top),
+            Obstacle::Frame(frame) => {
+                let half = 0.5 * frame.tube.0;
+                Self::new(vec![frame.from, frame.to], half, Metres(frame.top.0 - half), Metres(frame.top.0 + half))
+            }
             Obstacle::Wall(wall) => {
                 Self::new(vec![wall.from, wall.to], 0.5 * wall.layer.thickness.0, wall.base, wall.top)
             }
