@@ -24,7 +24,8 @@ const LINE_STEP_M: f64 = 0.5;
 
 /// The nearest free place to the last seat, in its row before a row behind; `None` on a site that has none.
 ///
-/// It is on the site, outside every obstacle but canopies and crowns, which one sits under, not on another seat, and off
+/// It is on the same side of walls as the last seat if there is such a place: a barrier is there to keep people and aircraft
+/// apart. It is on the site, outside every obstacle but canopies and crowns, which one sits under, not on another seat, and off
 /// the flown line and the pad. Without seats the row begins in the middle of the south side.
 pub fn free_place(plan: &Plan) -> Option<[f64; 2]> {
     let sides = [plan.site.width_m, plan.site.depth_m];
@@ -34,8 +35,11 @@ pub fn free_place(plan: &Plan) -> Option<[f64; 2]> {
         .map_or(([sides[0] / 2.0, sides[1] * 0.06], 0.0), |last| ([last.x_m, last.y_m], last.facing_deg));
     let line = flown(plan);
     let row = beside(from, facing_deg, spacing(&plan.seats));
-    [OFF_THE_LINE_M, HARDLY_OFF_THE_LINE_M].into_iter().find_map(|off_m| {
-        let is_free = |place: &[f64; 2]| is_free(plan, &line, *place, off_m);
+    let ways = [(OFF_THE_LINE_M, true), (OFF_THE_LINE_M, false), (HARDLY_OFF_THE_LINE_M, false)];
+    ways.into_iter().find_map(|(off_m, on_this_side)| {
+        let is_free = |place: &[f64; 2]| {
+            is_free(plan, &line, *place, off_m) && !(on_this_side && is_walled_off(plan, from, *place))
+        };
         row.iter().copied().find(is_free).or_else(|| nearest_of_all(from, sides, is_free))
     })
 }
@@ -54,6 +58,21 @@ fn is_free(plan: &Plan, line: &[[f64; 2]], place: [f64; 2], off_m: f64) -> bool 
         })
         && apart([plan.course.pad.x_m, plan.course.pad.y_m]) >= off_m
         && line.iter().all(|point| apart(*point) >= off_m)
+}
+
+/// Whether a wall, a building or a stall stands between two places.
+fn is_walled_off(plan: &Plan, from: [f64; 2], to: [f64; 2]) -> bool {
+    let is_wall = |shape: &ObstacleShape| {
+        matches!(shape, ObstacleShape::Wall(_) | ObstacleShape::Building(_) | ObstacleShape::Stall(_))
+    };
+    let walls = || plan.site.obstacles.iter().map(|obstacle| &obstacle.shape).filter(|shape| is_wall(shape));
+    // Steps shorter than the band about the thinnest wall.
+    let steps = (libm::hypot(to[0] - from[0], to[1] - from[1]) / 0.15) as usize + 1;
+    (1..steps).any(|step| {
+        let share = step as f64 / steps as f64;
+        let point = [0, 1].map(|axis| from[axis] + (to[axis] - from[axis]) * share);
+        walls().any(|shape| shape.is_near(point, 0.1))
+    })
 }
 
 /// How far apart the last two seats are, if they are neighbours in a row; else as in a new row.
@@ -133,6 +152,15 @@ mod tests {
         // Looking south, the right hand is to the west; there the first one sits, and its other side comes after it.
         plan.seats[1].facing_deg = 180.0;
         assert_eq!(free_place(&plan), Some([6.4, 1.0]));
+    }
+
+    #[test]
+    fn a_chair_stays_on_its_side_of_a_barrier() {
+        // The demo's last seat stands between the border and the barrier, which runs from west to east at 2.8 m.
+        let plan = demo();
+        let place = free_place(&plan).unwrap();
+        assert!(place[1] < 2.8, "{place:?}");
+        assert!(!is_walled_off(&plan, [21.0, 0.4], place) && is_walled_off(&plan, [21.0, 0.4], [21.0, 4.0]));
     }
 
     #[test]
