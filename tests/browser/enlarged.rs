@@ -78,6 +78,11 @@ async fn fits(list: &[Scene]) {
                 scene.set(&visit).await;
             }
             visit.rests("body").await;
+            // A phone makes its window wider where something does not fit.
+            let across = visit.script("return innerWidth").await;
+            if across != Value::from(width) {
+                writeln!(report, "{scene:?} at {width}: the window grew to {across}").expect("a text takes a line");
+            }
             let faults = visit.script(FAULTS).await;
             for fault in faults.as_array().expect("a list") {
                 writeln!(report, "{scene:?} at {width}: {}", fault.as_str().unwrap_or_default())

@@ -36,10 +36,10 @@ async fn course_strip_and_verdicts_stand_together() {
         visit.view(width, height).await;
         visit.flown().await;
         visit.rests(".strip-drawing").await;
-        for css in [".verdict", ".course-drawing", ".strip-drawing", ".tab[role='tab']", "#undo"] {
+        for css in [".verdict", ".course-sheet svg", ".strip-drawing", ".tab[role='tab']", "#undo"] {
             assert!(in_sight(&visit, css).await, "{css} at {width} by {height}");
         }
-        let share = "return document.querySelector('.course-drawing').getBoundingClientRect().width
+        let share = "return document.querySelector('.course-sheet svg').getBoundingClientRect().width
             / document.querySelector('.course-sheet').clientWidth";
         let share = number(&visit, share).await;
         assert!(share >= least, "the drawing takes {share} of its width at {width}");
@@ -50,7 +50,7 @@ async fn course_strip_and_verdicts_stand_together() {
             // A lower window shows less at a time.
             let most = if height < 800 { 2.6 } else { 2.0 };
             assert!(screens <= most, "{page} is {screens} screens long at {width} by {height}");
-            assert!(in_sight(&visit, ".verdict").await && in_sight(&visit, ".course-drawing").await, "{page}");
+            assert!(in_sight(&visit, ".verdict").await && in_sight(&visit, ".course-sheet svg").await, "{page}");
         }
         visit.shot(&format!("together-{width}x{height}")).await;
     }
@@ -140,7 +140,7 @@ async fn nothing_that_is_said_moves_the_drawing() {
         visit.flown().await;
         visit.script("scrollTo(0, 0)").await;
         visit.rests(".course-drawing").await;
-        let top = "return document.querySelector('.course-drawing').getBoundingClientRect().top + scrollY";
+        let top = "return document.querySelector('.course-sheet svg').getBoundingClientRect().top + scrollY";
         let before = number(&visit, top).await;
         visit.press("[data-part='gate-1']", Key::Enter).await;
         visit.press_with("[data-part='gate-1']", Key::Shift, Key::Right).await;
