@@ -79,6 +79,10 @@ fn stretch(plan: &mut Plan, scale: f64) {
                 place(&mut wall.from_m);
                 place(&mut wall.to_m);
             }
+            ObstacleShape::Barrier(barrier) => {
+                place(&mut barrier.from_m);
+                place(&mut barrier.to_m);
+            }
             ObstacleShape::Building(block) | ObstacleShape::Stall(block) => place(&mut block.centre_m),
             ObstacleShape::Canopy(canopy) => place(&mut canopy.centre_m),
             ObstacleShape::Tree(tree) => place(&mut tree.centre_m),

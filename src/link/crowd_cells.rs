@@ -81,7 +81,7 @@ mod tests {
     #[test]
     fn cases_have_all_cells_between_them() {
         let mut cases = CrowdCases::none();
-        [1, 4, 8].map(|end| cases.push(end));
+        [1, 4, 8].into_iter().for_each(|end| cases.push(end));
         assert_eq!(cases.count(), 3);
         assert_eq!((cases.cells(0), cases.cells(1), cases.cells(2)), (0..1, 1..4, 4..8));
         assert!(((0..3).map(|case| cases.share(case)).sum::<f64>() - 1.0).abs() < 1e-15);

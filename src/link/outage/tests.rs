@@ -59,7 +59,7 @@ fn cases_average_in_losses_not_in_decibels() {
     fading.push(&channel(1e6, -20.0, 1.0));
     // Half of the draws each.
     let mut halves = CrowdCases::none();
-    [6, 8].map(|end| halves.push(end));
+    [6, 8].into_iter().for_each(|end| halves.push(end));
     fading.end_sample(&halves, 1.0);
     assert!((fading.lost_share(Db(0.0)) - 0.5).abs() < 1e-9);
 }
