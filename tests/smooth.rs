@@ -4,10 +4,23 @@
 use crate::seeded_plans::seeded_plan;
 use lapmargin::link::{Effort, Evaluator};
 use lapmargin::plan::demo::demo;
-use lapmargin::plan::document::{ObstacleShape, Plan};
+use lapmargin::plan::document::{ObstacleShape, Picture, Plan, Receiver};
 
 /// No reserve jumps by more than this, decibels.
 const JUMP: f64 = 0.1;
+
+/// Nor that of a picture which freezes by more than this, with samples as far apart as here: it remembers from sample to sample in
+/// which phase two waves are, as long as there are two, and a second wave that fades away ends that at one sample at a time.
+const FROZEN_JUMP: f64 = 0.15;
+
+/// How far the reserve of an entry may jump.
+fn most(plan: &Plan, entry: usize) -> f64 {
+    let follows = |receiver: &&Receiver| receiver.id == plan.entries[entry].receiver;
+    match plan.receivers.iter().find(follows).map(|receiver| &receiver.picture) {
+        Some(Picture::Digital { freeze_s, .. }) if *freeze_s > 0.0 => FROZEN_JUMP,
+        _ => JUMP,
+    }
+}
 
 /// Steps of a sweep.
 const STEPS: u32 = 10;
@@ -96,9 +109,10 @@ fn sweep(name: &str, plan: &Plan, number: &Number, jumps: &mut Vec<String>) {
             for part in 1..=PARTS {
                 let at = f64::from(step - 1) + f64::from(part) / f64::from(PARTS);
                 let here = reserves(number.step * at);
-                for (entry, (here, last)) in plan.entries.iter().zip(here.iter().zip(&last)) {
-                    if (here - last).abs() > JUMP {
-                        jumps.push(format!("{name}, {}, {} at {at}: {last} then {here}", number.name, entry.name));
+                for (index, (here, last)) in here.iter().zip(&last).enumerate() {
+                    if (here - last).abs() > most(plan, index) {
+                        let entry = &plan.entries[index].name;
+                        jumps.push(format!("{name}, {}, {entry} at {at}: {last} then {here}", number.name));
                     }
                 }
                 last = here;

@@ -378,7 +378,7 @@ mod tests {
         assert_eq!(
             remarks(&plan),
             [
-                "stated values may be off: power ± 1.5 dB, the gain of the aircraft's antenna ± 0.7 dB, the gain of the receiving antenna ± 1 dB (common practice, no source)"
+                "stated values may be off: power ± 1.5 dB, aircraft's antenna gain ± 0.7 dB, receiving antenna gain ± 1 dB (common practice, no source)"
             ]
         );
         plan.receivers[0].ports.iter_mut().for_each(|port| port.antenna.gain_dbi = None);

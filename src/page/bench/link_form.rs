@@ -130,7 +130,7 @@ impl Form {
         };
         let [height, tilt, turn, aside] = fields;
         html! {
-            <section class="form-part" aria-labelledby={format!("bench-{word}-heading")} key={format!("{word}-{kind:?}")}>
+            <section class="form-part" aria-labelledby={format!("bench-{word}-heading")} key={format!("{word}-{}", kind as u8)}>
                 <h3 id={format!("bench-{word}-heading")}>
                     { if is_transmitter { "Transmitter’s antenna" } else { "Receiver’s antenna" } }
                 </h3>

@@ -9,7 +9,7 @@
 
 use std::sync::OnceLock;
 
-use super::field_table::{LOST_SCORES, PERIODS, SCATTERED_SHARES, SHIFTS};
+use super::field_table::{PERIODS, SCATTERED_SHARES, SCORES, SHIFTS, lost_scores};
 
 /// The part of a field that may be under the threshold without it being lost.
 pub const LOST_PART: f64 = 0.25;
@@ -44,7 +44,6 @@ impl Motion {
     }
 }
 
-const SCORES: usize = LOST_SCORES.len() / (PERIODS.len() * SHIFTS.len() * SCATTERED_SHARES.len());
 /// The first score of an outage in the table, and scores per unit.
 const FIRST_SCORE: f64 = -4.25;
 const PER_SCORE: f64 = 4.0;
@@ -56,7 +55,8 @@ type Block = [[f64; SCORES]; SCATTERED_SHARES.len()];
 fn scores() -> &'static [Block] {
     static TABLE: OnceLock<Vec<Block>> = OnceLock::new();
     TABLE.get_or_init(|| {
-        let score = |place: usize| f64::from(LOST_SCORES[place]) * 1e-3;
+        let scores = lost_scores();
+        let score = |place: usize| f64::from(scores[place]) * 1e-3;
         let start = |block: usize, row: usize| (block * SCATTERED_SHARES.len() + row) * SCORES;
         let block = |block| std::array::from_fn(|row| std::array::from_fn(|column| score(start(block, row) + column)));
         (0..PERIODS.len() * SHIFTS.len()).map(block).collect()

@@ -21,9 +21,39 @@ pub const SCATTERED_SHARES: [f64; 7] = [
     1.0,
 ];
 
+/// Scores per outage in a row.
+pub const SCORES: usize = 30;
+const COUNT: usize = PERIODS.len() * SHIFTS.len() * SCATTERED_SHARES.len() * SCORES;
+
+/// The scores, each less the one before it in its row: high bytes of them all and then the low bytes, which packs to half of what
+/// the table itself does on its way to a browser.
+static STEPS: [u8; 2 * COUNT] = {
+    let mut steps = [0; 2 * COUNT];
+    let mut place = 0;
+    while place < COUNT {
+        let before = if place % SCORES == 0 { 0 } else { LOST_SCORES[place - 1] };
+        let [high, low] = (LOST_SCORES[place].wrapping_sub(before) ^ i16::MIN).to_be_bytes();
+        steps[place] = high;
+        steps[COUNT + place] = low;
+        place += 1;
+    }
+    steps
+};
+
+/// The scores in their order.
+pub fn lost_scores() -> Vec<i16> {
+    let mut scores = Vec::with_capacity(COUNT);
+    let (high, low) = STEPS.split_at(COUNT);
+    for (place, (&high, &low)) in high.iter().zip(low).enumerate() {
+        let before = if place.is_multiple_of(SCORES) { 0 } else { scores[place - 1] };
+        scores.push((i16::from_be_bytes([high, low]) ^ i16::MIN).wrapping_add(before));
+    }
+    scores
+}
+
 /// The scores.
 #[rustfmt::skip]
-pub static LOST_SCORES: [i16; 12600] = [
+const LOST_SCORES: [i16; COUNT] = [
     // 0.05 periods, shift 0
     -4333, -4062, -3791, -3520, -3228, -2977, -2723, -2466, -2207, -1950, -1704, -1454, -1206, -959, -709, -458, -206, 45, 297, 548, 798, 1049, 1302, 1551, 1799, 2045, 2292, 2538, 2794, 3050,
     -4459, -4164, -3869, -3574, -3250, -2985, -2732, -2459, -2199, -1948, -1702, -1456, -1204, -956, -707, -456, -209, 42, 296, 548, 798, 1051, 1302, 1546, 1795, 2042, 2293, 2536, 2796, 3040,
@@ -505,3 +535,13 @@ pub static LOST_SCORES: [i16; 12600] = [
     -18054, -16793, -15532, -14271, -13009, -11748, -10487, -9226, -7965, -6703, -5442, -4181, -2920, -1623, -397, 716, 1726, 2640, 3461, 4425, 5389, 6354, 7318, 8283, 9247, 10211, 11176, 12140, 13105, 14069,
     -19616, -18248, -16879, -15511, -14143, -12775, -11407, -10039, -8671, -7303, -5934, -4566, -3198, -1826, -462, 865, 2142, 3315, 4601, 5886, 7171, 8456, 9742, 11027, 12312, 13598, 14883, 16168, 17454, 18739,
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_packed_comes_back() {
+        assert_eq!(lost_scores(), LOST_SCORES);
+    }
+}
