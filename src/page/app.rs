@@ -31,6 +31,7 @@ use super::verdict_notes::{VerdictNotes, VerdictNotesProps};
 use super::verdicts::{self, Verdicts, VerdictsProps};
 use super::window::use_room;
 use super::{cautions, notes, storage};
+use crate::link::report::Report;
 
 /// The page.
 #[component]
@@ -133,7 +134,7 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
                 <h2 id="verdicts-heading" tabindex="-1">
                     { "Does the picture hold?" }<span class="alone">{ "other pilots’ transmitters not counted" }</span>
                 </h2>
-                <a class="button" href="#before-heading">{ "Before you fly" }</a>
+                { safety_link(report.as_deref()) }
             </div>
             { kept::<Verdicts>(VerdictsProps {
                 plan: plan.clone(),
@@ -145,7 +146,6 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
                 view: *view,
                 dispatch: dispatch.clone(),
             }) }
-            { kept::<Pilots>(PilotsProps { plan: plan.clone(), entry: view.entry, dispatch: dispatch.clone() }) }
             <div class="desk-said" role="status" aria-live="polite">
                 if let Some(moved) = &results.moved {
                     <p id="moved" class="moved">{ moved }</p>
@@ -164,6 +164,17 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
                 }
             </div>
         </section>
+    }
+}
+
+/// Where to read on about safety: where the line comes too near, or else what to go through before anyone flies.
+fn safety_link(report: Option<&Report>) -> Html {
+    match report.map_or(0, |report| report.safety.len()) {
+        0 => html! { <a class="button" href="#before-heading">{ "Before you fly" }</a> },
+        1 => html! { <a class="button is-danger" href="#safety-heading">{ "△ The line comes too near: 1 place" }</a> },
+        count => html! {
+            <a class="button is-danger" href="#safety-heading">{ format!("△ The line comes too near: {count} places") }</a>
+        },
     }
 }
 
@@ -217,12 +228,19 @@ fn panel(
                 { kept::<Circumstances>(CircumstancesProps { editor: editor.clone() }) }
             </>
         },
-        Page::Rules => html! { <>{ cautions::power_limit(&editor) }{ cautions::before_you_fly() }</> },
+        Page::Rules => html! {
+            <>
+                if let Some(report) = report {
+                    { safety::list(report) }
+                }
+                { cautions::power_limit(&editor) }
+                { cautions::before_you_fly() }
+            </>
+        },
     };
     html! {
         <div key="panel" class="desk-panel">
             if let Some(report) = report {
-                { safety::list(report) }
                 { kept::<VerdictNotes>(VerdictNotesProps {
                     plan: plan.clone(),
                     report: report.clone(),
@@ -279,6 +297,14 @@ fn kit_sections(
                 report: report.clone(),
                 on_compare: evaluation.compare_hands.clone(),
             }) }
+            <section class="desk-pilots" aria-labelledby="pilots-heading">
+                <h2 id="pilots-heading" tabindex="-1">{ "Who flies" }</h2>
+                { kept::<Pilots>(PilotsProps {
+                    plan: drawing.plan.clone(),
+                    entry: view.entry,
+                    dispatch: drawing.dispatch.clone(),
+                }) }
+            </section>
         </>
     }
 }

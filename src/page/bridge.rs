@@ -126,7 +126,8 @@ impl Line {
         let address = start_script().ok_or("the page does not say where its program lies")?;
         let options = WorkerOptions::new();
         options.set_type(WorkerType::Module);
-        let worker = Worker::new_with_options(&address, &options).map_err(|error| format!("{error:?}"))?;
+        let worker = Worker::new_with_options(&address, &options)
+            .map_err(|error| error.as_string().unwrap_or_else(|| "the browser starts no worker".to_owned()))?;
 
         let line = self.this.clone();
         let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {

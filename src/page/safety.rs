@@ -16,7 +16,7 @@ pub fn list(report: &Report) -> Html {
     }
     html! {
         <section id="safety" class="safety" aria-labelledby="safety-heading">
-            <h3 id="safety-heading">{ "The line comes too near" }</h3>
+            <h2 id="safety-heading" tabindex="-1">{ "The line comes too near" }</h2>
             <ul class="safety-list">
                 { for report.safety.iter().enumerate().map(|(index, finding)| {
                     let is_grave = finding.danger >= Danger::OverPeople;

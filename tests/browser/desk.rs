@@ -168,6 +168,7 @@ async fn a_chair_on_the_line_and_a_shared_channel_are_said_at_once() {
     let report = Evaluator::default().report(&plan, Effort::FULL);
     let tail = format!("#view=desk&plan={}", plan_link::write(&plan).expect("the link holds it"));
     let Some(visit) = visit::open(&tail).await else { return };
+    visit.page("rules").await;
     visit.text_when("#safety strong", |text| text == report.safety[0].sentence).await;
     assert!(report.safety[0].sentence.contains("the chair of Linnet"));
     assert_eq!(visit.count("#safety li").await, report.safety.len() as u64);

@@ -131,8 +131,10 @@ async fn a_tool_in_hand_places_and_does_not_pick() {
     visit.flown().await;
     assert!(visit.has("[data-part='obstacle-12'][aria-pressed='true']").await, "the new stall is picked");
     assert!(visit.has("[data-part='pad-0'][aria-pressed='false']").await, "the pad is not");
-    assert!(visit.has("#add-stall[aria-pressed='false']").await);
-    // The next tap picks again.
+    // The tool stays in hand until it is put down; the next tap picks again.
+    assert!(visit.has("#add-stall[aria-pressed='true']").await);
+    visit.click("#add-stall").await;
+    visit.find("#add-stall[aria-pressed='false']").await;
     tap(&visit, middle(&visit, "gate-2").await).await;
     visit.find("[data-part='gate-2'][aria-pressed='true']").await;
 }

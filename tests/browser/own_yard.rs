@@ -44,8 +44,10 @@ async fn a_yard_of_ones_own_takes_few_actions_from_nothing_to_four_verdicts() {
         hand.tap(east, north).await;
     }
     hand.key(Key::Escape).await;
+    hand.click("#page-yard-tab").await;
     hand.click("#gates summary").await;
     hand.click("#align").await;
+    hand.click("#page-kit-tab").await;
     // What is known of the first one's kit is so for all of them.
     for known in ["#ask-port-0-hand-0", "#ask-port-1-hand-0", "#ask-aircraft-hand-0"] {
         hand.click(known).await;

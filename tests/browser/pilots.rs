@@ -91,6 +91,7 @@ async fn a_receiver_is_shared_given_back_and_gets_a_seat_of_its_own() {
 async fn what_is_refused_is_said_beside_the_part() {
     let Some(visit) = visit::open("").await else { return };
     let demo = plan::demo();
+    visit.page("yard").await;
     visit.press("[data-part='gate-1']", Key::Enter).await;
     visit.find("#part-east").await;
     let house = demo.site.obstacles[0].shape.centre_m();

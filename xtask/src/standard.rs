@@ -10,14 +10,10 @@ use std::process::{Command, Stdio};
 
 use crate::{command, tools};
 
-/// Options of the compiler, see the list of unstable ones in rustc's own book.
-const FLAGS: [&str; 5] = [
-    "-Zunstable-options",
-    "-Cpanic=immediate-abort",
-    "-Zlocation-detail=none",
-    "-Zfmt-debug=shallow",
-    "-Zinline-mir=no",
-];
+/// Options of the compiler, see the list of unstable ones in rustc's own book. What only `{:?}` prints is not in the page: nothing
+/// that a person reads may be written by it.
+const FLAGS: [&str; 5] =
+    ["-Zunstable-options", "-Cpanic=immediate-abort", "-Zlocation-detail=none", "-Zfmt-debug=none", "-Zinline-mir=no"];
 
 /// Whether this toolchain can compile its standard library for the page; fetches the library's source if need be.
 pub fn can_be_compiled() -> bool {

@@ -43,25 +43,25 @@ pub enum TextError {
         got: usize,
     },
     /// It is written in a form that this page does not read.
-    #[error("the link has the form {got:?}; this page reads form {FORM}")]
+    #[error("the link has the form \"{got}\"; this page reads form {FORM}")]
     Form {
         /// What stands in the form's place.
         got: String,
     },
     /// It holds something that no link has.
-    #[error("{got:?} is no part of a link")]
+    #[error("\"{got}\" is no part of a link")]
     Part {
         /// What stands there.
         got: String,
     },
     /// It says the same thing twice.
-    #[error("{key:?} stands there twice")]
+    #[error("\"{key}\" stands there twice")]
     Twice {
         /// Its key.
         key: String,
     },
     /// A number cannot be read.
-    #[error("{got:?} is no number for {}", .field.name())]
+    #[error("\"{got}\" is no number for {}", .field.name())]
     Number {
         /// Which number.
         field: PairNumber,

@@ -40,7 +40,7 @@ pub struct Content {
 }
 
 /// The most warnings of places that stand on the sheet; how many more there are is said.
-const MOST_WARNINGS: usize = 6;
+const MOST_WARNINGS: usize = 2;
 
 /// An entry on the sheet.
 #[derive(Clone, Debug, PartialEq)]
@@ -87,7 +87,7 @@ pub struct Reading {
 /// What laps in time say of an entry.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LapWords {
-    /// Breakups and reserve, each with its interval, and what to believe where that is not the verdict.
+    /// Breakups and reserve, each with its interval.
     pub full: String,
     /// The same where entries stand close: without intervals.
     pub brief: String,
@@ -102,11 +102,7 @@ impl LapWords {
         let brief = breakups.split_once(" (").map_or(breakups.as_str(), |(brief, _)| brief);
         Self {
             brief: if arbiter.is_some() { format!("{brief}, there {reserve}") } else { brief.to_owned() },
-            full: format!(
-                "{breakups}; there {}{}",
-                arbiter::reserve_words(said),
-                arbiter.map_or_else(String::new, |said| format!(". {}", said.trim_end_matches('.')))
-            ),
+            full: format!("{breakups}; there {}", arbiter::reserve_words(said)),
         }
     }
 
