@@ -147,7 +147,8 @@ async fn a_power_that_somebody_measured_narrows_the_band_by_keyboard() {
     let mut plan = lapmargin::plan::demo();
     let spare = |plan: &Plan| {
         let judged = Evaluator::default().report(plan, Effort::FULL).entries.remove(0);
-        format::spare(judged.reserve_db, Some(judged.sigma_db))
+        // As a browser tells a text: every space is one.
+        format::spare(judged.reserve_db, Some(judged.sigma_db)).replace('\u{a0}', " ")
     };
     let stated = spare(&plan);
     plan.entries[0].radios[0].power_is_measured = true;

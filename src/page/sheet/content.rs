@@ -40,7 +40,7 @@ pub struct Content {
 }
 
 /// The most warnings of places that stand on the sheet; how many more there are is said.
-const MOST_WARNINGS: usize = 2;
+const MOST_WARNINGS: usize = 1;
 
 /// An entry on the sheet.
 #[derive(Clone, Debug, PartialEq)]
@@ -87,7 +87,7 @@ pub struct Reading {
 /// What laps in time say of an entry.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LapWords {
-    /// Breakups and reserve, each with its interval.
+    /// Breakups with their interval, and the reserve.
     pub full: String,
     /// The same where entries stand close: without intervals.
     pub brief: String,
@@ -102,7 +102,7 @@ impl LapWords {
         let brief = breakups.split_once(" (").map_or(breakups.as_str(), |(brief, _)| brief);
         Self {
             brief: if arbiter.is_some() { format!("{brief}, there {reserve}") } else { brief.to_owned() },
-            full: format!("{breakups}; there {}", arbiter::reserve_words(said)),
+            full: format!("{breakups}; there {reserve}"),
         }
     }
 
