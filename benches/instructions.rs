@@ -62,7 +62,7 @@ fn map() {
     std::hint::black_box(map);
 }
 
-fn laps(count: usize) {
+fn laps(count: u32) {
     let Ok(mut laps) = Evaluator::default().laps_in_time(&demo(), 0, Effort::FULL, 0..u32::MAX) else { return };
     std::hint::black_box(laps.step(count));
 }

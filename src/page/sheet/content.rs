@@ -87,7 +87,7 @@ pub struct Reading {
 /// What laps in time say of an entry.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LapWords {
-    /// Breakups with their interval, and the reserve.
+    /// Breakups with their interval, and the reserve where it says another verdict.
     pub full: String,
     /// The same where entries stand close: without intervals.
     pub brief: String,
@@ -102,7 +102,7 @@ impl LapWords {
         let brief = breakups.split_once(" (").map_or(breakups.as_str(), |(brief, _)| brief);
         Self {
             brief: if arbiter.is_some() { format!("{brief}, there {reserve}") } else { brief.to_owned() },
-            full: format!("{breakups}; there {reserve}"),
+            full: if arbiter.is_some() { format!("{breakups}; there {reserve}") } else { breakups.clone() },
         }
     }
 

@@ -53,6 +53,7 @@ pub fn lost_scores() -> Vec<i16> {
 
 /// The scores.
 #[rustfmt::skip]
+#[allow(clippy::large_const_arrays, reason = "read only while compiling; a static would be in the program beside its steps")]
 const LOST_SCORES: [i16; COUNT] = [
     // 0.05 periods, shift 0
     -4333, -4062, -3791, -3520, -3228, -2977, -2723, -2466, -2207, -1950, -1704, -1454, -1206, -959, -709, -458, -206, 45, 297, 548, 798, 1049, 1302, 1551, 1799, 2045, 2292, 2538, 2794, 3050,
