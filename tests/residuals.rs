@@ -14,7 +14,8 @@ const USUAL: f64 = 1.0;
 fn closed_form_and_simulated_laps_agree_over_plans_of_every_kind() {
     let mut residuals = Vec::new();
     for seed in 1..=10 {
-        let mut plan = seeded_plan(seed).plan;
+        let seeded = seeded_plan(seed);
+        let mut plan = seeded.plan;
         // Two of the four pilots tell of the yard, at half the price.
         plan.entries.truncate(2);
         let mut evaluator = Evaluator::default();
@@ -27,7 +28,11 @@ fn closed_form_and_simulated_laps_agree_over_plans_of_every_kind() {
             }
             let apart =
                 (entry.reserve_db - flown.reserve_high_db).max(flown.reserve_low_db - entry.reserve_db).max(0.0);
-            let what = format!("seed {seed}, {}: {} closed, {} flown", entry.name, entry.reserve_db, flown.reserve_db);
+            let words = seeded.words.iter().chain(&seeded.entries[entry.index]).cloned().collect::<Vec<_>>().join(", ");
+            let what = format!(
+                "seed {seed}, {} ({words}): {} closed, {} flown",
+                entry.name, entry.reserve_db, flown.reserve_db
+            );
             assert!(apart < MOST, "{what}");
             residuals.push((entry.reserve_db - flown.reserve_db, apart, what));
         }
