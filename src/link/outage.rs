@@ -140,7 +140,7 @@ fn local_slope((before, value_before): (f64, f64), (now, value): (f64, f64)) -> 
 }
 
 /// One for a map ends where a straight line leads so few decibels further.
-const NEAR_STEP: f64 = 0.15;
+const NEAR_STEP: f64 = 0.05;
 
 /// A coarse search is content with an answer that is near by so many decibels.
 const COARSE_STEP: f64 = 0.3;
