@@ -134,7 +134,7 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
                 <h2 id="verdicts-heading" tabindex="-1">
                     { "Does the picture hold?" }<span class="alone">{ "other pilots’ transmitters not counted" }</span>
                 </h2>
-                { safety_link(report.as_deref()) }
+                { safety_links(report.as_deref()) }
             </div>
             { kept::<Verdicts>(VerdictsProps {
                 plan: plan.clone(),
@@ -167,14 +167,20 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
     }
 }
 
-/// Where to read on about safety: where the line comes too near, or else what to go through before anyone flies.
-fn safety_link(report: Option<&Report>) -> Html {
-    match report.map_or(0, |report| report.safety.len()) {
-        0 => html! { <a class="button" href="#before-heading">{ "Before you fly" }</a> },
-        1 => html! { <a class="button is-danger" href="#safety-heading">{ "△ The line comes too near: 1 place" }</a> },
-        count => html! {
-            <a class="button is-danger" href="#safety-heading">{ format!("△ The line comes too near: {count} places") }</a>
-        },
+/// Where to read on about safety: where the line comes too near, and what to go through before anyone flies.
+fn safety_links(report: Option<&Report>) -> Html {
+    let count = report.map_or(0, |report| report.safety.len());
+    let places = if count == 1 { "place" } else { "places" };
+    html! {
+        <>
+            if count > 0 {
+                <a class="button is-danger" href="#safety-heading"
+                    aria-label={format!("Too near: {count} {places} where the line comes too near")}>
+                    { format!("△ Too near: {count}") }
+                </a>
+            }
+            <a class="button" href="#before-heading">{ "Before you fly" }</a>
+        </>
     }
 }
 
