@@ -348,7 +348,8 @@ mod tests {
                 let mut power = 1.0;
                 off_obstacles(&tuned, from, seat, |path, amplitude| {
                     let spread = (seat - from).norm() / path.length;
-                    power += (amplitude * spread * tuned.path_amplitude(path)).powi(2);
+                    let left = amplitude * spread * tuned.path_amplitude(path);
+                    power += left * left;
                 });
                 let level = 10.0 * libm::log10(power);
                 if let Some(before) = before {
