@@ -11,7 +11,7 @@ const JUMP: f64 = 0.1;
 
 /// Nor that of a picture which freezes by more than this, with samples as far apart as here: it remembers from sample to sample in
 /// which phase two waves are, as long as there are two, and a second wave that fades away ends that at one sample at a time.
-const FROZEN_JUMP: f64 = 0.15;
+const FROZEN_JUMP: f64 = 0.2;
 
 /// How far the reserve of an entry may jump.
 fn most(plan: &Plan, entry: usize) -> f64 {
