@@ -140,8 +140,8 @@ impl Content {
 fn warnings(report: &Report) -> Vec<String> {
     let mut said: Vec<String> =
         report.safety.iter().take(MOST_WARNINGS).map(|finding| finding.sentence.clone()).collect();
-    if report.safety.len() > MOST_WARNINGS {
-        said.push(format!("{} more such places stand on the planner’s page.", report.safety.len() - MOST_WARNINGS));
+    if let Some(last) = said.last_mut().filter(|_| report.safety.len() > MOST_WARNINGS) {
+        last.push_str(&format!(" {} more such places: planner’s page.", report.safety.len() - MOST_WARNINGS));
     }
     said
 }

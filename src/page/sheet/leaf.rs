@@ -165,7 +165,7 @@ fn entry_block(entry: &EntryContent, card: &PilotCard, flown: Option<&LapWords>,
                         <b>{ &entry.air }</b>{ ", " }
                         if entry.is_above_limit { <b>{ &entry.radiated }</b> } else { { &entry.radiated } }
                         { format!(". Aircraft: {}. Seat {}.", entry.aircraft, entry.seat) }
-                        if !entry.same_channel.is_empty() { <b>{ " " }{ &entry.same_channel }</b> }
+                        if !entry.same_channel.is_empty() && !is_dense { <b>{ " " }{ &entry.same_channel }</b> }
                     </p>
                     if entry.verdict.is_some() {
                         <p>{ " " }{ &entry.worst }{ " " }{ flown }<b>{ "On site: " }</b>{ &entry.check }{ " " }</p>
