@@ -88,12 +88,7 @@ fn a_cell_is_what_a_lap_that_stays_there_would_be() {
                     _ => a.min(b),
                 });
                 let worst = worst.expect("an entry has a kit");
-                // A map reads its reserves to about a hundredth of a decibel, see `Fading::near_reserve`.
-                let near = match quantity {
-                    Quantity::Margin => 0.0,
-                    Quantity::Reserve => 0.01,
-                    _ => 1e-9,
-                };
+                let near = if quantity == Quantity::Margin { 0.0 } else { 1e-9 };
                 assert!((value - worst).abs() <= near, "{entry} {quantity:?} cell {cell}: {value}, a lap says {worst}");
                 compared += 1;
                 crowded += usize::from(draws > 1);

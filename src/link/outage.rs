@@ -139,9 +139,6 @@ fn local_slope((before, value_before): (f64, f64), (now, value): (f64, f64)) -> 
     (run.abs() < NEARBY && rise.abs() < 2.0 && rise / run > 0.0).then(|| rise / run)
 }
 
-/// One for a map ends where a straight line leads so few decibels further.
-const NEAR_STEP: f64 = 0.05;
-
 /// A coarse search is content with an answer that is near by so many decibels.
 const COARSE_STEP: f64 = 0.3;
 
@@ -301,12 +298,6 @@ impl Fading {
     /// to about 5e-3 dB, and held within [`RESERVE_RANGE`].
     pub fn reserve(&self, target: f64) -> Db {
         self.limit(target, None).reserve
-    }
-
-    /// The same to within about a hundredth of a decibel, for a map.
-    pub fn near_reserve(&self, target: f64) -> Db {
-        let start = Start { guess: 0.0, lost: self.lost_share(Db(0.0)) };
-        self.search(target, start, NEAR_STEP, &|drop| self.lost_share(Db(drop))).drop
     }
 
     /// The same with what is lost there; for who knows the lost share with no drop, if anybody does.

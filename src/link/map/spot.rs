@@ -122,7 +122,7 @@ impl Spot {
         let mut fading = receiver.fading(STAY);
         self.hearing.push_sample(&receiver, &self.carried.crowd, 1.0, &mut fading);
         match quantity {
-            Quantity::Reserve => fading.near_reserve(self.wanted).0,
+            Quantity::Reserve => fading.reserve(self.wanted).0,
             _ => fading.loss(0, Db(0.0)).under,
         }
     }
