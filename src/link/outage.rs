@@ -63,8 +63,9 @@ pub enum Selection {
 
 /// What fades at each sample of a lap.
 ///
-/// A sample has one or more cases (those of the crowd, each with one or more tilts); a case has a channel for each port. A field is lost when the level at what the receiver listens to is under the threshold for more than a quarter of
-/// it; a picture that freezes is lost for a stated number of fields more.
+/// A sample has one or more cases (those of the crowd, each with one or more tilts); a case has a channel for each port. A field
+/// is lost when the level at what the receiver listens to is under the threshold for more than a quarter of it; a picture that
+/// freezes is lost for a stated number of fields more.
 #[derive(Clone, Debug, Default)]
 pub struct Fading {
     selection: Selection,

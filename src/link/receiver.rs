@@ -1,6 +1,6 @@
 //! A receiver at one instant: what its ports hear, case by case, which of them it listens to, and what then fades.
 //!
-//! A *case* is one draw of the crowd and, where tilts are kept apart, one of them; all ports of an instant have the
+//! A *case* is one of the crowd's and, where tilts are kept apart, one of them; all ports of an instant have the
 //! same cases in the same order. A *slow* receiver listens to the port with the better mean and is out when that one is; a
 //! *fast* one changes over within a fade and is out when all of its ports are ([`super::outage`]).
 
