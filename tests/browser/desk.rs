@@ -57,6 +57,7 @@ fn a_telling_turn() -> (usize, Plan, Verdict, Verdict) {
 /// Chooses an entry and turns its aircraft's hand to that of `plan`; returns the selector of the chip's verdict.
 async fn turn_hand(visit: &Visit, entry: usize, plan: &Plan) -> String {
     let chip = format!("#verdict-{entry} .verdict-word");
+    visit.page("kit").await;
     visit.text_when(&chip, |text| !text.is_empty()).await;
     visit.click(&format!("#verdict-{entry}")).await;
     let hand = place(plan.entries[entry].radios[0].antenna.hand);
