@@ -76,7 +76,7 @@ pub fn Leaf(props: &LeafProps) -> Html {
             let (all, top) = (of(&all), of(&top));
             let room = height - SLACK - all + top;
             let is_least = room < LEAST_DRAWING || *most_height <= LEAST_DRAWING;
-            if all > height && is_least && !is_tight {
+            if all > height - SLACK && is_least && !is_tight {
                 tight_on.set(Some(paper));
                 return;
             }
