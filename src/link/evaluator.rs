@@ -18,7 +18,7 @@ use super::place::{Met, Place, lowest_carrier};
 use super::report::{BudgetLine, EntryReport, Explanation, HandComparison, HandComparisonRow, Notice, Report};
 use super::safety;
 use super::same_channel::shared_channels;
-use super::stage::{Key, Stage, key};
+use super::stage::{Key, Stage, Weighed, key};
 use super::track::Track;
 use crate::plan::convert;
 use crate::plan::document::{Gate, Plan};
@@ -72,14 +72,19 @@ impl Default for Evaluator {
         Self {
             flights: Stage::keeping(3),
             places: Stage::keeping(3),
-            geometries: Stage::keeping(16),
-            carried: Stage::keeping(32),
-            judged: Stage::keeping(96),
+            geometries: Stage::keeping(16).within(KEPT_BYTES),
+            carried: Stage::keeping(32).within(KEPT_BYTES),
+            judged: Stage::keeping(96).within(KEPT_BYTES),
             // Entries are flown one after the other.
             flown: Stage::keeping(2),
         }
     }
 }
+
+impl Weighed for RefCell<LapsInTime> {}
+
+/// Results of one stage that together take more bytes are not kept: all that a plan of usual size makes is far less.
+const KEPT_BYTES: usize = 64 << 20;
 
 /// What all entries share.
 struct Ground {
@@ -192,11 +197,13 @@ impl Evaluator {
                 return Err(ExplainError::Sample { got: sample, count });
             }
             let speed = MetresPerSecond(flight.columns.speed_m_per_s[sample]);
-            let met: Vec<Met> = place.scene.tuned(kit.frequency).map_or_else(
-                |_| Vec::new(),
-                |tuned| geometry.paths[sample].iter().map(|path| place.met(&tuned, &path)).collect(),
-            );
-            let pruned = geometry.paths[sample].pruned();
+            let mut look = geometry.look(place, flight);
+            let paths = look.at(sample);
+            let met: Vec<Met> = place
+                .scene
+                .tuned(kit.frequency)
+                .map_or_else(|_| Vec::new(), |tuned| paths.iter().map(|path| place.met(&tuned, &path)).collect());
+            let pruned = paths.pruned();
             Ok(prepared.moment(sample, kit).explain((entry, port, sample), speed, &met, pruned))
         })
         .map_err(|notice| ExplainError::Entry { entry, why: notice.text })?
@@ -211,9 +218,10 @@ impl Evaluator {
             let (true, Ok(tuned)) = (port < kit.ports.len(), place.scene.tuned(kit.frequency)) else {
                 return Vec::new();
             };
+            let mut look = geometry.look(place, flight);
             let budget = |sample: usize| {
                 let instant = prepared.moment(sample, kit);
-                let direct = geometry.paths[sample].get(0);
+                let direct = look.at(sample).get(0);
                 let met = direct.map(|path| place.met(&tuned, &path)).unwrap_or_default();
                 instant.budget(port, &instant.hear(port), &met)
             };
@@ -360,7 +368,7 @@ impl Evaluator {
         let frequency = Hertz(entry.channel_hz);
         let mixing = kit::mixing(plan, frequency);
         let carried_key = key(&(entry.channel_hz, mixing.surroundings_k), &[geometry_key]);
-        let carried = self.carried.get(carried_key, || paths::carry_lap(place, traced, frequency, &mixing));
+        let carried = self.carried.get(carried_key, || paths::carry_lap((place, flight), traced, frequency, &mixing));
         Ok(Ready { carried, carried_key, mixing, geometry })
     }
 

@@ -195,8 +195,10 @@ impl Track {
         let scales: Vec<f64> =
             (0..kit.ports.len()).map(|port| (level(kit, port, 1.0) - kit.threshold).amplitude()).collect();
         let (mut sent, mut work, mut heard) = (Sent::default(), Work::default(), Heard::default());
-        let samples = flight.poses.iter().zip(carried).zip(&geometry.paths).enumerate();
-        let knots = samples.map(|(sample, ((pose, instant), paths))| {
+        let mut look = geometry.look(place, flight);
+        let samples = flight.poses.iter().zip(carried).enumerate();
+        let knots = samples.map(|(sample, (pose, instant))| {
+            let paths = look.at(sample);
             let sender = aircraft_end(kit, &pose.attitude);
             sent.send(instant, (&sender, &pose.velocity), mixing);
             let faces = |traced: usize| {
