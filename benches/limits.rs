@@ -54,14 +54,9 @@ fn measure(seed: u64, bounces: u64) {
     assert_eq!(problems(&plan), [], "the plan is valid");
     let effort = Effort::FULL.with_bounces(BounceOrder::ALL[bounces as usize]);
     let (start, mut first) = (Instant::now(), None);
-    let report = {
-        let mut alone = plan.clone();
-        alone.entries.truncate(1);
-        let mut evaluator = Evaluator::default();
-        evaluator.report(&alone, effort);
+    let report = Evaluator::default().report_by_steps(&plan, effort, &mut |_| {
         first.get_or_insert(start.elapsed());
-        evaluator.report(&plan, effort)
-    };
+    });
     let all = start.elapsed();
     let why = report.notices.iter().find(|notice| notice.blocks).map(|notice| notice.text.as_str());
     println!(
@@ -70,7 +65,7 @@ fn measure(seed: u64, bounces: u64) {
         report.lap.time_s.len(),
         plan.entries.len(),
         plan.receivers.first().map_or(0, |receiver| receiver.ports.len()),
-        first.unwrap_or_default().as_secs_f64(),
+        first.unwrap_or(all).as_secs_f64(),
         all.as_secs_f64(),
         peak_mb(),
         why.unwrap_or_default()

@@ -86,6 +86,7 @@ pub fn plan(size: &Size, next: Stream<'_>) -> Plan {
         next,
         &[Surroundings::OpenField, Surroundings::Village, Surroundings::StreetOrSquare, Surroundings::MetalHall],
     );
+    plan.site.k_db = one_of(next, &[None, None, None, Some(limits::SCATTER_K_DB.max)]);
     plan.site.ground = one_of(next, &[Material::MediumDryGround, Material::Concrete, Material::Metal]);
     fly(&mut plan, size, next);
     let line = line(&plan);

@@ -17,7 +17,7 @@ use super::flight::Flight;
 use super::hear::{Ear, Heard, Sent, Work};
 use super::kit::{Kit, PictureKind};
 use super::paths::{Carried, Geometry, Mixing, people_draws};
-use super::place::Place;
+use super::place::{CROWD_DRAWS, Place};
 use super::receiver::{aircraft_end, level, port_end};
 use super::wander::Wander;
 use super::wideband::channel_coherence;
@@ -180,6 +180,17 @@ impl Track {
             wander: (line_sigma.0 > 0.0).then(|| Wander::new(length, knots.len(), line_sigma)),
             knots,
         }
+    }
+
+    /// About how many bytes such a lap takes for a receiver of so many ports.
+    pub fn bytes(carried: &[Carried], ports: usize) -> usize {
+        let of = |carried: &Carried| {
+            let strand = size_of::<Strand>() + 16 + ports * size_of::<[Complex64; 4]>();
+            let people = if carried.people.is_empty() { 0 } else { CROWD_DRAWS * size_of::<f64>() };
+            let pairs = carried.paths.len() * size_of::<f64>() / 2;
+            carried.paths.len() * (strand + people + pairs)
+        };
+        carried.iter().map(of).sum()
     }
 
     /// The lap of an entry at a place. `carried` has at least one item per sample of the flight.
