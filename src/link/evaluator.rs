@@ -11,7 +11,7 @@ use super::breakups::{Breakups, LapsInTime};
 use super::effort::Effort;
 use super::flight::{self, Flight};
 use super::judge_entry::{self, Judged, Prepared};
-use super::kit::{self, Kit};
+use super::kit;
 use super::map::{Map, MapError, MapRequest};
 use super::paths::{self, Carried, Geometry, Mixing};
 use super::place::{Met, Place, lowest_carrier};
@@ -60,8 +60,6 @@ pub enum ExplainError {
 pub struct Evaluator {
     flights: Stage<Result<Flight, Notice>>,
     places: Stage<Result<Place, Notice>>,
-    /// Whether an entry may be judged, or takes too long.
-    allowed: Stage<Result<(), Notice>>,
     geometries: Stage<Result<Geometry, Notice>>,
     carried: Stage<Vec<Carried>>,
     judged: Stage<Result<Judged, Notice>>,
@@ -75,7 +73,6 @@ impl Default for Evaluator {
         Self {
             flights: Stage::keeping(3),
             places: Stage::keeping(3),
-            allowed: Stage::keeping(96),
             geometries: Stage::keeping(16).within(KEPT_BYTES),
             carried: Stage::keeping(32).within(KEPT_BYTES),
             judged: Stage::keeping(96).within(KEPT_BYTES),
@@ -86,7 +83,6 @@ impl Default for Evaluator {
 }
 
 impl Weighed for RefCell<LapsInTime> {}
-impl Weighed for Result<(), Notice> {}
 
 /// Results of one stage that together take more bytes are not kept: all that a plan of usual size makes is far less.
 const KEPT_BYTES: usize = 64 << 20;
@@ -265,9 +261,11 @@ impl Evaluator {
         let ground = self.ground(plan, effort);
         self.with_entry(plan, &ground, entry, |at| {
             let Prepared { flight, place, geometry, carried, mixing, .. } = at.prepared;
-            let bytes = Track::bytes(carried, at.judged.kit.ports.len());
-            if bytes > MOST_TRACK_BYTES {
-                return Err(Notice::blocking(work::PATH, work::too_large_to_simulate(plan, carried.len(), bytes)));
+            if Track::bytes(carried, at.judged.kit.ports.len()) > MOST_TRACK_BYTES {
+                return Err(Notice::blocking(
+                    work::PATH,
+                    "the lap has too many samples to simulate: raise the course step",
+                ));
             }
             let track = Track::of((place, flight), geometry, carried, &at.judged.kit, mixing);
             Ok(LapsInTime::new(track, plan.targets.picture_share, plan.seed, &plan.entries[entry].id, laps))
@@ -401,13 +399,12 @@ impl Evaluator {
             ),
             &[carried_key],
         );
-        let allowed = self.allowed.get(judged_key, || {
+        // What was judged once may be judged.
+        if self.judged.find(judged_key).is_none() {
             let hands = kit::hand_choices(plan, index)?;
-            let kits: Vec<Kit> =
-                hands.into_iter().map(|hands| kit::kit(plan, index, hands)).collect::<Result<_, _>>()?;
-            work::allow(plan, (place, flight), &place.scene.images(&at, bounces), &kits, &mixing)
-        });
-        allowed.as_ref().as_ref().map_err(Notice::clone)?;
+            let kit = kit::kit(plan, index, hands[0])?;
+            work::allow(plan, (place, flight), &place.scene.images(&at, bounces), (&kit, hands.len()), &mixing)?;
+        }
         let geometry = self.geometries.get(geometry_key, || {
             paths::trace_lap(place, flight, &at, bounces)
                 .map_err(|why| Notice::blocking(format!("seats[{}]", seat.id), why))

@@ -73,16 +73,13 @@ impl<T: Weighed> Stage<T> {
         if let Some(value) = self.find(key) {
             return value;
         }
-        if self.kept.len() >= self.most {
-            self.kept.remove(0);
-        }
         self.made += 1;
         let value = Rc::new(make());
-        let bytes = |kept: &[(Key, Rc<T>)]| kept.iter().map(|(_, kept)| kept.bytes()).sum::<usize>();
-        while !self.kept.is_empty() && bytes(&self.kept) + value.bytes() > self.most_bytes {
-            self.kept.remove(0);
-        }
         self.kept.push((key, Rc::clone(&value)));
+        let mut bytes: usize = self.kept.iter().map(|(_, kept)| kept.bytes()).sum();
+        while self.kept.len() > self.most || bytes > self.most_bytes && self.kept.len() > 1 {
+            bytes -= self.kept.remove(0).1.bytes();
+        }
         value
     }
 

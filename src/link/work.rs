@@ -54,14 +54,19 @@ impl Work {
         tracing + hearing + 300_000.0 * self.freezing
     }
 
-    /// What an instant takes on average, from some of them. `images` are the receiver's; kits are those of all choices of hands.
-    pub fn of((place, flight): (&Place, &Flight), images: &Images<'_>, kits: &[Kit], mixing: &Mixing) -> Self {
+    /// What an instant takes on average, from some of them. `images` are the receiver's; the kit is that
+    /// of the first of so many choices of hands.
+    pub fn of(
+        (place, flight): (&Place, &Flight),
+        images: &Images<'_>,
+        (kit, choices): (&Kit, usize),
+        mixing: &Mixing,
+    ) -> Self {
         let mut work = Self { ways: images.ways() as f64, ..Self::default() };
-        let Some(kit) = kits.first() else { return work };
         let Ok(tuned) = place.scene.tuned(kit.frequency) else { return work };
         let (faint, mut paths, mut hearing) = (paths::faint(mixing), Paths::new(), Hearing::default());
         let receiver = ReceiverPorts::of(kit);
-        let (samples, choices) = (flight.places.len(), kits.len() as f64);
+        let (samples, choices) = (flight.places.len(), choices as f64);
         let probes = PROBES.min(samples);
         for probe in 0..probes {
             let sample = (2 * probe + 1) * samples / (2 * probes);
@@ -91,25 +96,16 @@ pub fn allow(
     plan: &Plan,
     (place, flight): (&Place, &Flight),
     images: &Images<'_>,
-    kits: &[Kit],
+    kit: (&Kit, usize),
     mixing: &Mixing,
 ) -> Result<(), Notice> {
     let samples = flight.places.len();
     if samples * images.ways() <= SMALL {
         return Ok(());
     }
-    let work = Work::of((place, flight), images, kits, mixing);
+    let work = Work::of((place, flight), images, kit, mixing);
     let share = work.cost() * samples as f64 / MOST;
     if share <= 1.0 { Ok(()) } else { Err(too_much(plan, samples, work.paths, share, images.order())) }
-}
-
-/// Why laps of so many samples and bytes are not simulated, and what to change.
-pub fn too_large_to_simulate(plan: &Plan, samples: usize, bytes: usize) -> String {
-    let step = plan.course.step_m;
-    format!(
-        "{samples} samples of the lap would take {} MB to simulate; raise the course step ({step:.2} m)",
-        bytes >> 20
-    )
 }
 
 /// Work is as good as in proportion to the number of samples.

@@ -14,7 +14,7 @@ use super::evaluation::{Evaluation, use_evaluation};
 use super::flying::{FlyLap, FlyLapProps};
 use super::format::{DisplayUnits, PowerUnit};
 use super::hands::{Hands, HandsProps};
-use super::kept::{kept, kept_as};
+use super::kept::kept;
 use super::masthead::{Masthead, MastheadProps};
 use super::menus::use_menus;
 use super::pages::{self, Page, tabs, use_links, use_page};
@@ -29,7 +29,6 @@ use super::underlay;
 use super::undo_keys::{UndoKey, use_undo_keys};
 use super::verdict_notes::{VerdictNotes, VerdictNotesProps};
 use super::verdicts::{self, Verdicts, VerdictsProps};
-use super::waiting::{Waiting, WaitingProps};
 use super::window::use_room;
 use super::{cautions, notes, storage};
 use crate::link::report::Report;
@@ -149,11 +148,11 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
             }) }
             <div class="desk-said" role="status" aria-live="polite">
                 if let Some((job, judged)) = results.under_way() {
-                    { kept_as::<Waiting>(job.0, WaitingProps {
-                        judged,
-                        of: plan.entries.len(),
-                        give_up: evaluation.give_up.clone(),
-                    }) }
+                    // The style sheet shows it after a second; a change that is judged sooner says nothing.
+                    <p key={job.0} id="waiting" class="waiting" aria-live="off">
+                        { format!("Judging the pilots: {judged} of {}… ", plan.entries.len()) }
+                        { button("give-up", "Give up", None, evaluation.give_up.reform(|_| ())) }
+                    </p>
                 }
                 if let Some(moved) = &results.moved {
                     <p id="moved" class="moved">{ moved }</p>

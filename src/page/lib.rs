@@ -100,8 +100,6 @@ mod undo_keys;
 mod verdict_notes;
 #[cfg(target_arch = "wasm32")]
 pub mod verdicts;
-#[cfg(target_arch = "wasm32")]
-mod waiting;
 pub mod window;
 pub mod wording;
 pub mod worker;
