@@ -257,7 +257,6 @@ impl Fading {
     }
 
     /// A case of the lap, port after port.
-    #[inline(never)]
     fn case<'a>(&'a self, case: usize, memory: &'a mut Prepared) -> Case<'a> {
         let most = self.ports.min(MOST_PORTS);
         let start = case * self.ports;
@@ -511,7 +510,6 @@ impl Default for Nodes {
 
 impl Nodes {
     /// Works a case out; `false` where nothing is lost.
-    #[inline(never)]
     fn fill(&mut self, selection: Selection, case: Case<'_>, threshold: Threshold) -> bool {
         let ports = case.ports;
         let mut any = false;

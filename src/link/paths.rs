@@ -168,7 +168,6 @@ pub struct Look<'a> {
 
 impl Geometry {
     /// Of the lap that it was traced for.
-    #[inline(never)]
     pub fn look<'a>(&'a self, place: &'a Place, flight: &'a Flight) -> Look<'a> {
         let images = self.kept.is_empty().then(|| place.scene.images(&self.to, self.bounces));
         Look { geometry: self, flight, images, memory: Paths::new() }
@@ -183,7 +182,6 @@ impl Weighed for Result<Geometry, Notice> {
 
 impl Look<'_> {
     /// The paths of a sample of the flight; behind the last, of the pad.
-    #[inline(never)]
     pub fn at(&mut self, sample: usize) -> &Paths {
         let Some(images) = &self.images else { return &self.geometry.kept[sample] };
         images.trace(self.flight.places.get(sample).unwrap_or(&self.flight.pad_place), &mut self.memory);
@@ -270,7 +268,6 @@ pub fn faint(mixing: &Mixing) -> f64 {
 }
 
 /// Carries one instant, its crowd included; `faint` as in [`carry_paths`].
-#[inline(never)]
 pub fn carry(place: &Place, tuned: &TunedScene<'_>, paths: &Paths, faint: f64) -> Carried {
     let mut carried = carry_paths(tuned, paths, SlabModel::Averaged, faint);
     let mut draws = Vec::new();

@@ -130,7 +130,6 @@ impl<'a> Images<'a> {
     /// comes of it; see [`TunedScene::faces_amplitude`](super::TunedScene::faces_amplitude) for what does. Obstructed paths are listed too; see
     /// [`TunedScene::path_amplitude`](super::TunedScene::path_amplitude) for what is left of them. Ends closer than
     /// [`SHORTEST_PATH`], or that are not numbers, have no paths; an end below ground has no ground bounce.
-    #[inline(never)]
     pub fn trace(&self, from: &Vec3, out: &mut Paths) {
         out.begin(None);
         let straight = self.to - from;

@@ -298,7 +298,6 @@ impl Channel {
     }
 
     /// Prepares it for questions at any threshold.
-    #[inline(never)]
     pub fn fields(&self) -> Fields {
         let waves = self.first + self.second;
         let rest = self.rest.max(1e-6 * waves).max(1e-30);
