@@ -3,6 +3,7 @@
 
 mod absorption;
 mod antenna_nec;
+mod command;
 mod contrast;
 mod course;
 mod crowd;
@@ -13,6 +14,8 @@ mod free_space;
 mod fresnel_halfspace;
 mod knife_edge;
 mod laps_in_time;
+mod limit_plans;
+mod limits;
 mod link;
 mod link_two_ray;
 mod map;

@@ -40,7 +40,8 @@ fn hovering(plan: &Plan, entry: usize, at: &Vec3, bounces: BounceOrder) -> (Vec<
     let mut traced = Paths::new();
     place.scene.trace(at, &convert::seat_position(seat), bounces, &mut traced);
     let mixing = kit::mixing(plan, frequency);
-    let carried = paths::carry_lap(&place, &paths::Geometry { paths: vec![traced] }, frequency, &mixing);
+    let tuned = place.scene.tuned(frequency).expect("its materials have properties there");
+    let carried = [paths::carry(&place, &tuned, &traced, paths::faint(&mixing))];
     // At the lap's mean speed, halfway between away from the seat and to the left of that.
     let flight = flight::fly(&plan.course).expect("the demo's lap");
     let speed = flight.columns.length_m / flight.columns.duration_s;

@@ -11,6 +11,7 @@ use lapmargin::link::breakups::{MOST_LAPS, USUAL_LAPS};
 use lapmargin::link::map::MapError;
 use lapmargin::link::report::{Explanation, Verdict};
 use lapmargin::link::{Effort, Evaluator, sheet};
+use lapmargin::plan::check::{legible, quoted};
 use lapmargin::plan::document::Plan;
 use lapmargin::plan::plan_link::{self, PlanLinkError};
 use lapmargin::plan::{demo, limits, load};
@@ -26,7 +27,8 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
-    /// Judges every entry of a plan. Exit status: 0 no entry is short, 1 one is, 2 the plan cannot be read.
+    /// Judges every entry of a plan. Exit status: 0 no entry is short, 1 one is, 2 the plan cannot be read or judged, 3 the
+    /// output cannot be written.
     Check {
         /// The plan's file, a plan link, or `-` for standard input.
         plan: PathBuf,
@@ -84,7 +86,7 @@ impl Tracing {
     }
 }
 
-/// Why the command could not do its job; it goes to standard error, and the exit status is 2.
+/// Why the command could not do its job; it goes to standard error, and the exit status is 2, or 3 where the output is at fault.
 #[derive(Debug, thiserror::Error)]
 enum Failure {
     #[error("{path}: {source}")]
@@ -93,7 +95,7 @@ enum Failure {
     Plan { path: String, source: load::LoadError },
     #[error("{0}")]
     Link(#[from] PlanLinkError),
-    #[error("no entry is called {name:?}; there are {known}")]
+    #[error("no entry is called {}; there are {}", quoted(name), legible(known, MOST_QUOTED))]
     Entry { name: String, known: String },
     #[error("a time of {got} s is outside the lap, which takes 0 to {lap:.2} s")]
     Time { got: f64, lap: f64 },
@@ -116,10 +118,12 @@ enum Failure {
 fn main() -> ExitCode {
     match run(&Arguments::parse()) {
         Ok(code) => code,
-        Err(Failure::Write(error)) if error.kind() == std::io::ErrorKind::BrokenPipe => ExitCode::SUCCESS,
         Err(failure) => {
-            let _ = writeln!(std::io::stderr(), "lapmargin: {failure}");
-            ExitCode::from(2)
+            // What a plan, a name or a path holds does not steer the terminal.
+            for line in format!("lapmargin: {failure}").lines() {
+                let _ = writeln!(std::io::stderr(), "{}", legible(line, usize::MAX));
+            }
+            ExitCode::from(if matches!(failure, Failure::Write(_) | Failure::Save { .. }) { 3 } else { 2 })
         }
     }
 }
@@ -152,6 +156,7 @@ fn read(path: &PathBuf) -> Result<Plan, Failure> {
     if let Some(value) = plan_link::carried(&shown, "plan") {
         return Ok(plan_link::read(value)?);
     }
+    let shown = clean(&shown);
     let at = |source| Failure::Read { path: shown.clone(), source };
     let mut text = String::new();
     let most = limits::TEXT_BYTES as u64 + 1;
@@ -218,9 +223,12 @@ fn explain(plan: &Plan, name: &str, time: f64, port: Option<usize>, effort: Effo
     print(&instant(&explanation, &judged.name, lap.time_s[sample], lap.distance_m[sample]))
 }
 
-/// A text from a plan without what would end a line or steer a terminal.
+/// So many letters of a text that somebody else wrote stand in a message.
+const MOST_QUOTED: usize = 200;
+
+/// A text from a plan or a path with what would end a line or steer a terminal made visible.
 fn clean(text: &str) -> String {
-    text.chars().filter(|character| !character.is_control()).collect()
+    legible(text, MOST_QUOTED)
 }
 
 fn instant(explanation: &Explanation, name: &str, time: f64, distance: f64) -> String {
@@ -263,10 +271,16 @@ fn instant(explanation: &Explanation, name: &str, time: f64, distance: f64) -> S
 
 fn print(text: &str) -> Result<(), Failure> {
     let mut out = std::io::stdout().lock();
-    out.write_all(text.as_bytes())?;
-    if out.is_terminal() && !text.ends_with('\n') {
-        out.write_all(b"\n")?;
+    let mut write = || {
+        out.write_all(text.as_bytes())?;
+        if out.is_terminal() && !text.ends_with('\n') {
+            out.write_all(b"\n")?;
+        }
+        out.flush()
+    };
+    match write() {
+        // Whoever reads has read enough; what the command found out stays what it is.
+        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+        written => Ok(written?),
     }
-    out.flush()?;
-    Ok(())
 }

@@ -11,6 +11,7 @@ use lapmargin::link::Evaluator;
 use lapmargin::link::map::{
     CELLS, Map, MapHand, MapRequest, Quantity, USUAL_CELLS, class_words, limits, summary, value_text,
 };
+use lapmargin::link::sheet::quoted;
 use lapmargin::plan::document::Plan;
 use lapmargin::rf::polarization::Hand;
 use lapmargin::units::Metres;
@@ -87,7 +88,7 @@ struct Caption {
 /// Computes and writes a map; returns what it shows in some lines.
 pub fn map(arguments: &Arguments) -> Result<String, Failure> {
     let ending = arguments.out.extension().and_then(|ending| ending.to_str()).unwrap_or_default().to_lowercase();
-    let path = arguments.out.display().to_string();
+    let path = clean(&arguments.out.display().to_string());
     if !matches!(ending.as_str(), "csv" | "png") {
         return Err(Failure::MapFile(path));
     }
@@ -152,19 +153,22 @@ fn table(map: &Map, caption: &Caption) -> String {
     let Caption { plan, entry, quantity, column, height, hand, bounces } = caption;
     let grid = map.grid();
     let mut text = String::new();
-    // Writing to a String cannot fail.
-    let _ = writeln!(text, "# plan: {plan}");
-    let _ = writeln!(
-        text,
-        "# entry: {entry}; the aircraft hovers level, nose to the north; other pilots' transmitters not counted"
-    );
-    let _ = writeln!(text, "# height above ground: {height}; antenna on the aircraft: {hand}; most bounces: {bounces}");
-    let _ = writeln!(text, "# quantity: {quantity}; empty inside buildings and on the receiving antenna");
-    let _ = writeln!(
-        text,
-        "# cells: {} from west to east by {} from south to north; places in metres from the south-west corner",
-        grid.columns, grid.rows
-    );
+    let about = [
+        format!("# plan: {plan}"),
+        format!(
+            "# entry: {entry}; the aircraft hovers level, nose to the north; other pilots' transmitters not counted"
+        ),
+        format!("# height above ground: {height}; antenna on the aircraft: {hand}; most bounces: {bounces}"),
+        format!("# quantity: {quantity}; empty inside buildings and on the receiving antenna"),
+        format!(
+            "# cells: {} from west to east by {} from south to north; places in metres from the south-west corner",
+            grid.columns, grid.rows
+        ),
+    ];
+    // One field each, whatever a name holds. Writing to a String cannot fail.
+    for line in about {
+        let _ = writeln!(text, "{}", quoted(&line));
+    }
     let _ = writeln!(text, "east_m,north_m,{column}");
     for (cell, value) in map.values().iter().enumerate() {
         let (east, north) = grid.centre(cell);

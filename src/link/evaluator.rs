@@ -18,8 +18,9 @@ use super::place::{Met, Place, lowest_carrier};
 use super::report::{BudgetLine, EntryReport, Explanation, HandComparison, HandComparisonRow, Notice, Report};
 use super::safety;
 use super::same_channel::shared_channels;
-use super::stage::{Key, Stage, key};
+use super::stage::{Key, Stage, Weighed, key};
 use super::track::Track;
+use super::work;
 use crate::plan::convert;
 use crate::plan::document::{Gate, Plan};
 use crate::rf::polarization::Hand;
@@ -72,14 +73,22 @@ impl Default for Evaluator {
         Self {
             flights: Stage::keeping(3),
             places: Stage::keeping(3),
-            geometries: Stage::keeping(16),
-            carried: Stage::keeping(32),
-            judged: Stage::keeping(96),
+            geometries: Stage::keeping(16).within(KEPT_BYTES),
+            carried: Stage::keeping(32).within(KEPT_BYTES),
+            judged: Stage::keeping(96).within(KEPT_BYTES),
             // Entries are flown one after the other.
             flown: Stage::keeping(2),
         }
     }
 }
+
+impl Weighed for RefCell<LapsInTime> {}
+
+/// Results of one stage that together take more bytes are not kept: all that a plan of usual size makes is far less.
+const KEPT_BYTES: usize = 64 << 20;
+
+/// A lap in time takes no more bytes.
+const MOST_TRACK_BYTES: usize = 96 << 20;
 
 /// What all entries share.
 struct Ground {
@@ -94,7 +103,7 @@ struct Ground {
 struct Ready {
     geometry: Rc<Result<Geometry, Notice>>,
     carried: Rc<Vec<Carried>>,
-    carried_key: Key,
+    judged_key: Key,
     mixing: Mixing,
 }
 
@@ -111,6 +120,11 @@ impl Evaluator {
     /// What cannot be computed is left out and said in [`Report::notices`]. The plan should have passed
     /// [`crate::plan::check`]; one that has not gives notices or odd numbers, never a panic.
     pub fn report(&mut self, plan: &Plan, effort: Effort) -> Report {
+        self.report_by_steps(plan, effort, &mut |_| {})
+    }
+
+    /// The same, which tells what there is so far before every entry but the first.
+    pub fn report_by_steps(&mut self, plan: &Plan, effort: Effort, so_far: &mut dyn FnMut(&Report)) -> Report {
         let ground = self.ground(plan, effort);
         let mut notices = Vec::new();
         let flight = match &*ground.flight {
@@ -125,14 +139,22 @@ impl Evaluator {
             notices.push(notice.clone());
             return Report { lap: flight.columns.clone(), safety, notices, ..Report::empty(effort) };
         }
-        let mut entries = Vec::new();
-        for index in 0..plan.entries.len() {
+        let mut report = Report { lap: flight.columns.clone(), safety, notices, ..Report::empty(effort) };
+        for (index, entry) in plan.entries.iter().enumerate() {
+            if index > 0 {
+                so_far(&report);
+            }
             match self.entry(plan, &ground, index) {
-                Ok(report) => entries.push(report),
-                Err(notice) => notices.push(notice),
+                Ok(judged) => report.entries.push(judged),
+                // What is said of the course would be said of no one.
+                Err(notice) if notice.path == work::PATH => {
+                    let text = format!("{}: {}", entry.name, notice.text);
+                    report.notices.push(Notice { text, ..notice });
+                }
+                Err(notice) => report.notices.push(notice),
             }
         }
-        Report { lap: flight.columns.clone(), entries, safety, notices, ..Report::empty(effort) }
+        report
     }
 
     /// How an entry would do with a right-hand, a left-hand and a linear antenna on the aircraft, all else as it is.
@@ -192,11 +214,13 @@ impl Evaluator {
                 return Err(ExplainError::Sample { got: sample, count });
             }
             let speed = MetresPerSecond(flight.columns.speed_m_per_s[sample]);
-            let met: Vec<Met> = place.scene.tuned(kit.frequency).map_or_else(
-                |_| Vec::new(),
-                |tuned| geometry.paths[sample].iter().map(|path| place.met(&tuned, &path)).collect(),
-            );
-            let pruned = geometry.paths[sample].pruned();
+            let mut look = geometry.look(place, flight);
+            let paths = look.at(sample);
+            let met: Vec<Met> = place
+                .scene
+                .tuned(kit.frequency)
+                .map_or_else(|_| Vec::new(), |tuned| paths.iter().map(|path| place.met(&tuned, &path)).collect());
+            let pruned = paths.pruned();
             Ok(prepared.moment(sample, kit).explain((entry, port, sample), speed, &met, pruned))
         })
         .map_err(|notice| ExplainError::Entry { entry, why: notice.text })?
@@ -211,9 +235,10 @@ impl Evaluator {
             let (true, Ok(tuned)) = (port < kit.ports.len(), place.scene.tuned(kit.frequency)) else {
                 return Vec::new();
             };
+            let mut look = geometry.look(place, flight);
             let budget = |sample: usize| {
                 let instant = prepared.moment(sample, kit);
-                let direct = geometry.paths[sample].get(0);
+                let direct = look.at(sample).get(0);
                 let met = direct.map(|path| place.met(&tuned, &path)).unwrap_or_default();
                 instant.budget(port, &instant.hear(port), &met)
             };
@@ -236,9 +261,15 @@ impl Evaluator {
         let ground = self.ground(plan, effort);
         self.with_entry(plan, &ground, entry, |at| {
             let Prepared { flight, place, geometry, carried, mixing, .. } = at.prepared;
+            if Track::bytes(carried, at.judged.kit.ports.len()) > MOST_TRACK_BYTES {
+                return Err(Notice::blocking(
+                    work::PATH,
+                    "the lap has too many samples to simulate: raise the course step",
+                ));
+            }
             let track = Track::of((place, flight), geometry, carried, &at.judged.kit, mixing);
-            LapsInTime::new(track, plan.targets.picture_share, plan.seed, &plan.entries[entry].id, laps)
-        })
+            Ok(LapsInTime::new(track, plan.targets.picture_share, plan.seed, &plan.entries[entry].id, laps))
+        })?
     }
 
     /// The first laps in time of an entry, at least so many. Asked again about the same entry, unchanged, it flies only what
@@ -302,7 +333,8 @@ impl Evaluator {
         let ready = self.ready(plan, ground, flight, place, index)?;
         let geometry = ready.geometry.as_ref().as_ref().map_err(Notice::clone)?;
         let prepared = Prepared { flight, place, geometry, carried: &ready.carried, mixing: &ready.mixing };
-        let (judged, judged_key) = self.judge(plan, index, &prepared, ready.carried_key)?;
+        let judged_key = ready.judged_key;
+        let judged = self.judged.get(judged_key, || judge_entry::judge(plan, index, &prepared));
         let judged = judged.as_ref().as_ref().map_err(Notice::clone)?;
         Ok(look(EntryStages { prepared, judged, judged_key }))
     }
@@ -347,34 +379,16 @@ impl Evaluator {
             .entries
             .get(index)
             .ok_or_else(|| Notice::blocking(format!("entries[{index}]"), "there is no such entry"))?;
-        let (_, seat) = kit::seating(plan, index, entry)?;
+        let (receiver, seat) = kit::seating(plan, index, entry)?;
         let at = convert::seat_position(seat);
         let bounces = ground.effort.bounces;
         let reads = (bounces.most_bounces(), seat.x_m, seat.y_m, seat.height_m);
         let geometry_key = key(&reads, &[ground.flight_key, ground.place_key]);
-        let geometry = self.geometries.get(geometry_key, || {
-            paths::trace_lap(place, flight, &at, bounces)
-                .map_err(|why| Notice::blocking(format!("seats[{}]", seat.id), why))
-        });
-        let traced = geometry.as_ref().as_ref().map_err(Notice::clone)?;
         let frequency = Hertz(entry.channel_hz);
         let mixing = kit::mixing(plan, frequency);
         let carried_key = key(&(entry.channel_hz, mixing.surroundings_k), &[geometry_key]);
-        let carried = self.carried.get(carried_key, || paths::carry_lap(place, traced, frequency, &mixing));
-        Ok(Ready { carried, carried_key, mixing, geometry })
-    }
-
-    fn judge(
-        &mut self,
-        plan: &Plan,
-        index: usize,
-        prepared: &Prepared<'_>,
-        carried_key: Key,
-    ) -> Result<(Rc<Result<Judged, Notice>>, Key), Notice> {
-        let entry = &plan.entries[index];
         // A seat's place is in the carried paths' key already; its facing is not.
-        let (receiver, seat) = kit::seating(plan, index, entry)?;
-        let reads = key(
+        let judged_key = key(
             &(
                 &entry.radios,
                 (&receiver.place, &receiver.ports, &receiver.switching, &receiver.picture, &receiver.noise),
@@ -385,7 +399,18 @@ impl Evaluator {
             ),
             &[carried_key],
         );
-        let judged = self.judged.get(reads, || judge_entry::judge(plan, index, prepared));
-        Ok((judged, reads))
+        // What was judged once may be judged.
+        if self.judged.find(judged_key).is_none() {
+            let hands = kit::hand_choices(plan, index)?;
+            let kit = kit::kit(plan, index, hands[0])?;
+            work::allow(plan, (place, flight), &place.scene.images(&at, bounces), (&kit, hands.len()), &mixing)?;
+        }
+        let geometry = self.geometries.get(geometry_key, || {
+            paths::trace_lap(place, flight, &at, bounces)
+                .map_err(|why| Notice::blocking(format!("seats[{}]", seat.id), why))
+        });
+        let traced = geometry.as_ref().as_ref().map_err(Notice::clone)?;
+        let carried = self.carried.get(carried_key, || paths::carry_lap((place, flight), traced, frequency, &mixing));
+        Ok(Ready { carried, judged_key, mixing, geometry })
     }
 }

@@ -3,6 +3,7 @@
 use nalgebra::Rotation3;
 
 use super::report::{LapColumns, Notice};
+use super::stage::Weighed;
 use crate::course::{self, AttitudeModel};
 use crate::plan::convert;
 use crate::plan::document::CoursePlan;
@@ -38,6 +39,8 @@ pub struct Flight {
     /// What makes the lap hard to believe.
     pub notices: Vec<Notice>,
 }
+
+impl Weighed for Result<Flight, Notice> {}
 
 /// Flies the course of a plan once.
 ///

@@ -93,6 +93,8 @@ pub struct Sent {
     parts: usize,
     /// The pairs of paths that are coherent at all, each with `exp(-s_ij²/2)`.
     coherent: Vec<(usize, usize, f64)>,
+    /// The same of every pair, as [`pair_place`] orders them; zero where they are not.
+    coherence: Vec<f64>,
     /// What the sender puts into scatter, the scattered power between isotropic ends, and its cross-polarization ratio.
     scatter: Option<(PartialGains, f64, Db)>,
     /// Doppler shift of each path, and the greatest of the scatter (which comes from round the horizontal), in periods per
@@ -121,6 +123,7 @@ impl Sent {
         self.greatest = per_metre * velocity.xy().norm();
         self.arriving.clear();
         self.coherent.clear();
+        self.coherence.clear();
         self.parts = if end.antenna.tilt_is_unknown() { 2 } else { 1 };
         let scattered = carried.free_space * mixing.scatter_share(carried);
         self.scatter = Some((end.mean_partial_gains(), scattered, mixing.xpr));
@@ -136,8 +139,10 @@ impl Sent {
         for (index, first) in carried.paths.iter().enumerate() {
             for (other, second) in carried.paths.iter().enumerate().skip(index + 1) {
                 let exponent = 0.5 * phase * phase * (first.depart - second.depart).norm_squared();
+                let coherence = if exponent <= NO_COHERENCE { libm::exp(-exponent) } else { 0.0 };
+                self.coherence.push(coherence);
                 if exponent <= NO_COHERENCE {
-                    self.coherent.push((index, other, libm::exp(-exponent)));
+                    self.coherent.push((index, other, coherence));
                 }
             }
         }
@@ -290,11 +295,7 @@ impl Sent {
 
     /// Coherence of a pair of paths.
     fn coherence(&self, one: usize, two: usize) -> f64 {
-        let pair = (one.min(two), one.max(two));
-        self.coherent
-            .iter()
-            .find(|&&(first, second, _)| (first, second) == pair)
-            .map_or(0.0, |&(.., coherence)| coherence)
+        self.coherence.get(pair_place(self.shifts.len(), one, two)).copied().unwrap_or(0.0)
     }
 
     /// Variance of the power over all tilts.
@@ -333,10 +334,15 @@ pub struct Case {
     pub channel: Channel,
 }
 
+/// Where a pair of so many different paths stands among all pairs: those of the first path, then those of the next.
+fn pair_place(paths: usize, one: usize, two: usize) -> usize {
+    let (first, second) = (one.min(two), one.max(two));
+    first * (2 * paths - first - 1) / 2 + second - first - 1
+}
+
 /// What a wide channel leaves of the interference of two of so many paths.
 fn kept(wide: &[f64], paths: usize, one: usize, two: usize) -> f64 {
-    let (first, second) = (one.min(two), one.max(two));
-    wide.get(first * (2 * paths - first - 1) / 2 + second - first - 1).copied().unwrap_or(1.0)
+    wide.get(pair_place(paths, one, two)).copied().unwrap_or(1.0)
 }
 
 /// An amplitude in up to four parts, receiving part after receiving part, each with two sending parts, with an unknown

@@ -8,6 +8,7 @@ use super::lap::{CarriedLap, Goal, HeardLap, hear_lap, hear_pad};
 use super::paths::{Carried, Geometry, Mixing};
 use super::place::Place;
 use super::report::{Cause, EntryReport, Notice, PadReport, Stretch};
+use super::stage::Weighed;
 use super::stages::Stages;
 use super::verdict::{Run, confidence, order, worst_run};
 use crate::plan::document::Plan;
@@ -29,6 +30,13 @@ pub struct Judged {
     pub kit: Kit,
     /// The report.
     pub report: EntryReport,
+}
+
+impl Weighed for Result<Judged, Notice> {
+    fn bytes(&self) -> usize {
+        // Five columns of a port, three and a number of a receiver.
+        self.as_ref().map_or(0, |judged| judged.report.together.lost.len() * (25 + 40 * judged.report.ports.len()))
+    }
 }
 
 /// What is known of an entry before any antenna of its is chosen: the results of the stages that come first.
@@ -180,15 +188,16 @@ fn witnesses(run: &Run, kit: &Kit, heard: &HeardLap, prepared: &Prepared<'_>) ->
     let place = prepared.place;
     let lap = &prepared.carried[..heard.together.port.len()];
     let tuned = place.scene.tuned(kit.frequency).ok();
+    let mut look = prepared.geometry.look(place, prepared.flight);
     let median_free_space = median(lap.iter().map(|carried| carried.free_space));
     let samples: Vec<usize> = run.samples(lap.len()).collect();
     let stride = samples.len().div_ceil(WITNESSES).max(1);
-    let witness = |&sample: &usize| {
+    let mut witness = |&sample: &usize| {
         let port = usize::from(heard.together.port[sample]);
         let instant = prepared.moment(sample, kit);
         let heard_port = instant.hear(port);
         let stages = Stages::of(instant.carried, &heard_port.sender, &heard_port.port, &heard_port.heard)?;
-        let paths = &prepared.geometry.paths[sample];
+        let obstacle = tuned.as_ref().and_then(|tuned| place.most_in_the_way(tuned, look.at(sample)));
         Some(Witness {
             stages,
             heard: heard_port.heard,
@@ -196,10 +205,10 @@ fn witnesses(run: &Run, kit: &Kit, heard: &HeardLap, prepared: &Prepared<'_>) ->
             receive_peak: kit.ports[port].antenna.peak_gain().ratio(),
             receiver_aims: kit.ports[port].aims,
             median_free_space,
-            obstacle: tuned.as_ref().and_then(|tuned| place.most_in_the_way(tuned, paths)),
+            obstacle,
         })
     };
-    samples.iter().step_by(stride).filter_map(witness).collect()
+    samples.iter().step_by(stride).filter_map(&mut witness).collect()
 }
 
 fn median(values: impl Iterator<Item = f64>) -> f64 {

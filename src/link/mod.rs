@@ -34,7 +34,7 @@
 //!    - [`pair`]: one link by itself, as it stands on a bench
 //!    - [`picture`]: what a screen shows of it, as an illustration
 //!    - [`arbiter`]: what simulated laps say beside a verdict; [`allowed`]: what is sent beside the picked limit
-//! 10. [`evaluator`]: [`Evaluator`], the stages in order, each kept until what it reads changes
+//! 10. [`evaluator`]: [`Evaluator`], the stages in order, each kept until what it reads changes; [`work`]: what would take too long
 //! 11. [`sheet`]: the report written out
 //!
 //! ```
@@ -80,6 +80,7 @@ pub mod track;
 pub mod verdict;
 pub mod wander;
 pub mod wideband;
+pub mod work;
 
 pub use effort::Effort;
 pub use evaluator::{Evaluator, ExplainError};

@@ -74,11 +74,39 @@ pub struct Fading {
     frozen: f64,
     /// Length of the lap in fields.
     lap: f64,
-    /// Case after case, each port after port.
-    channels: Vec<Fields>,
-    /// How the ports of each case lie to each other, made when first asked for.
+    /// Case after case, each port after port: those that are kept prepared for every threshold.
+    prepared: Vec<Fields>,
+    /// How the ports of each of these cases lie to each other, made when first asked for.
     heard: Vec<OnceCell<PortPlaces>>,
+    /// The cases behind them, prepared anew each time.
+    bare: Vec<Channel>,
     samples: Vec<Sample>,
+}
+
+/// So many channels are kept prepared, at 1 to 4 kB each; further ones take 0.13 kB and more time. A lap of 400 samples has some
+/// thousands.
+const PREPARED: usize = 24_000;
+
+/// The ports of a case, prepared.
+#[derive(Clone, Copy, Debug)]
+struct Case<'a> {
+    ports: &'a [Fields],
+    places: &'a OnceCell<PortPlaces>,
+}
+
+/// Memory for a case that is not kept prepared.
+#[derive(Clone, Debug, Default)]
+struct Prepared {
+    ports: Vec<Fields>,
+    places: OnceCell<PortPlaces>,
+}
+
+/// Sets how a receiver weighs the ports of a case.
+fn weigh(selection: Selection, ports: &mut [Fields]) {
+    if selection == Selection::Slow && ports.len() > 1 {
+        let power = ports::odds_power(ports);
+        ports.iter_mut().for_each(|port| port.weigh_by(power));
+    }
 }
 
 /// A sample of the lap.
@@ -193,23 +221,28 @@ impl Fading {
     /// Adds a channel, in units of its threshold: ports of a case after each other, and cases of the sample that is being
     /// built.
     pub fn push(&mut self, channel: &Channel) {
-        self.channels.push(channel.fields());
+        // Cases are kept whole or not at all.
+        let is_first = (self.prepared.len() + self.bare.len()).is_multiple_of(self.ports);
+        let is_full = !self.bare.is_empty() || is_first && self.prepared.len() + self.ports > PREPARED;
+        if is_full { self.bare.push(*channel) } else { self.prepared.push(channel.fields()) }
+    }
+
+    /// Channels of all cases.
+    fn channels(&self) -> impl Iterator<Item = &Channel> {
+        self.prepared.iter().map(Fields::channel).chain(&self.bare)
     }
 
     /// Ends a sample with such cases of the crowd; `weight` is its share of the lap's time.
     pub fn end_sample(&mut self, crowd: &CrowdCases, weight: f64) {
         let start = self.samples.last().map_or(0, |sample| sample.start + sample.cases());
-        let all = self.channels.len() / self.ports;
+        let all = (self.prepared.len() + self.bare.len()) / self.ports;
         let cases = all - start;
         debug_assert!(cases.is_multiple_of(crowd.count()), "every case of the crowd has the same tilts");
-        for case in start..all {
-            let ports = &mut self.channels[case * self.ports..][..self.ports];
-            if self.selection == Selection::Slow && self.ports > 1 {
-                let power = ports::odds_power(ports);
-                ports.iter_mut().for_each(|port| port.weigh_by(power));
-            }
+        let kept = self.prepared.len() / self.ports;
+        for case in start..kept {
+            weigh(self.selection, &mut self.prepared[case * self.ports..][..self.ports]);
         }
-        self.heard.resize_with(all, OnceCell::new);
+        self.heard.resize_with(kept, OnceCell::new);
         self.samples.push(Sample { start, crowd: *crowd, tilts: (cases / crowd.count()).max(1), weight });
     }
 
@@ -223,20 +256,29 @@ impl Fading {
         self.samples.is_empty()
     }
 
-    /// The channels of a case of the lap, port after port.
-    fn ports_of(&self, case: usize) -> &[Fields] {
-        &self.channels[case * self.ports..][..self.ports.min(MOST_PORTS)]
+    /// A case of the lap, port after port.
+    fn case<'a>(&'a self, case: usize, memory: &'a mut Prepared) -> Case<'a> {
+        let most = self.ports.min(MOST_PORTS);
+        let start = case * self.ports;
+        if let Some(places) = self.heard.get(case) {
+            return Case { ports: &self.prepared[start..][..most], places };
+        }
+        memory.ports.clear();
+        memory.ports.extend(self.bare[start - self.prepared.len()..][..self.ports].iter().map(Channel::fields));
+        weigh(self.selection, &mut memory.ports);
+        memory.places = OnceCell::new();
+        Case { ports: &memory.ports[..most], places: &memory.places }
     }
 
     /// What a sample loses when every level drops by `drop`.
     pub fn loss(&self, sample: usize, drop: Db) -> Loss {
-        self.loss_higher(&self.samples[sample], Threshold::of(drop), &mut Nodes::default())
+        self.loss_higher(&self.samples[sample], Threshold::of(drop), &mut Default::default())
     }
 
-    fn loss_higher(&self, sample: &Sample, threshold: Threshold, nodes: &mut Nodes) -> Loss {
+    fn loss_higher(&self, sample: &Sample, threshold: Threshold, (nodes, memory): &mut (Nodes, Prepared)) -> Loss {
         let mut sum = Loss::default();
         for case in 0..sample.cases() {
-            if nodes.fill(self, sample.case(case), threshold) {
+            if nodes.fill(self.selection, self.case(sample.case(case), memory), threshold) {
                 sum.add(sample.share(case), nodes.mean());
             }
         }
@@ -249,13 +291,14 @@ impl Fading {
         let sample = &self.samples[sample];
         ports.clear();
         ports.resize(self.ports, 0.0);
-        let (mut sum, mut nodes) = (Loss::default(), Nodes::default());
+        let (mut sum, mut nodes, mut memory) = (Loss::default(), Nodes::default(), Prepared::default());
         for case in 0..sample.cases() {
             let share = sample.share(case);
-            if nodes.fill(self, sample.case(case), Threshold::of(Db(0.0))) {
+            let heard = self.case(sample.case(case), &mut memory);
+            if nodes.fill(self.selection, heard, Threshold::of(Db(0.0))) {
                 sum.add(share, nodes.mean());
             }
-            for (port, (under, fields)) in ports.iter_mut().zip(self.ports_of(sample.case(case))).enumerate() {
+            for (port, (under, fields)) in ports.iter_mut().zip(heard.ports).enumerate() {
                 *under += share * nodes.port_under(port, fields);
             }
         }
@@ -276,7 +319,7 @@ impl Fading {
         if self.frozen > 0.0 {
             return recovery::lost_share(self, threshold).clamp(0.0, 1.0);
         }
-        let mut nodes = Nodes::default();
+        let mut nodes = Default::default();
         let lost_at = |sample: &Sample| sample.weight * self.loss_higher(sample, threshold, &mut nodes).lost;
         self.samples.iter().map(lost_at).sum::<f64>().clamp(0.0, 1.0)
     }
@@ -285,7 +328,7 @@ impl Fading {
     /// that no verdict stands on.
     pub fn lost_share_by(&self, stride: usize, drop: Db) -> f64 {
         let threshold = Threshold::of(drop);
-        let (mut lost, mut time, mut nodes) = (0.0, 0.0, Nodes::default());
+        let (mut lost, mut time, mut nodes) = (0.0, 0.0, Default::default());
         for sample in self.samples.iter().step_by(stride.max(1)) {
             lost += sample.weight * self.loss_higher(sample, threshold, &mut nodes).lost;
             time += sample.weight;
@@ -316,7 +359,7 @@ impl Fading {
 
     /// What each sample loses when every level drops by `drop`.
     fn lost_at(&self, drop: Db) -> Vec<f64> {
-        let (threshold, mut nodes) = (Threshold::of(drop), Nodes::default());
+        let (threshold, mut nodes) = (Threshold::of(drop), Default::default());
         self.samples.iter().map(|sample| self.loss_higher(sample, threshold, &mut nodes).lost).collect()
     }
 
@@ -421,9 +464,13 @@ impl Fading {
 
     /// Where a search begins that has far to go: a drop that leaves the least mean of the lap 3 dB over the threshold.
     fn first_guess(&self) -> f64 {
-        let cases = self.channels.chunks_exact(self.ports);
-        let best = |case: &[Fields]| case.iter().map(|port| port.channel().mean()).fold(0.0, f64::max);
-        let least = cases.map(best).fold(f64::INFINITY, f64::min);
+        let (mut best, mut least) = (0.0_f64, f64::INFINITY);
+        for (number, channel) in self.channels().enumerate() {
+            best = best.max(channel.mean());
+            if (number + 1).is_multiple_of(self.ports) {
+                least = least.min(std::mem::take(&mut best));
+            }
+        }
         if least.is_finite() && least > 0.0 {
             (Db::from_ratio(least).0 - 3.0).clamp(-RESERVE_RANGE.0 + 1.0, RESERVE_RANGE.0 - 1.0)
         } else {
@@ -463,8 +510,8 @@ impl Default for Nodes {
 
 impl Nodes {
     /// Works a case out; `false` where nothing is lost.
-    fn fill(&mut self, fading: &Fading, case: usize, threshold: Threshold) -> bool {
-        let ports = fading.ports_of(case);
+    fn fill(&mut self, selection: Selection, case: Case<'_>, threshold: Threshold) -> bool {
+        let ports = case.ports;
         let mut any = false;
         for (port, losses) in ports.iter().zip(&mut self.ports) {
             any |= port.losses((threshold.0, threshold.1), losses);
@@ -477,8 +524,8 @@ impl Nodes {
             self.fill_one(port);
             return true;
         }
-        let places = fading.heard[case].get_or_init(|| PortPlaces::of(ports));
-        match fading.selection {
+        let places = case.places.get_or_init(|| PortPlaces::of(ports));
+        match selection {
             Selection::Slow => self.fill_slow(ports, places, threshold),
             Selection::Fast => self.fill_fast(ports, places),
         }

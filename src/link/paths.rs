@@ -7,11 +7,13 @@ use num_complex::Complex64;
 use super::crowd_cells::{CELLS, CrowdCases};
 use super::flight::Flight;
 use super::place::Place;
+use super::report::Notice;
+use super::stage::Weighed;
 use crate::rf::diffraction::LIT_MAXIMUM;
 use crate::rf::fading::{Surroundings, behind_buildings, scatter_share};
 use crate::rf::free_space::{field_factor, wavenumber};
 use crate::rf::{SPEED_OF_LIGHT, Vec3, phasor};
-use crate::site::{BounceOrder, ObstacleKind, Paths, SlabModel, TracedPath, TunedScene};
+use crate::site::{BounceOrder, Images, ObstacleKind, Paths, SlabModel, TracedPath, TunedScene};
 use crate::units::{Db, Hertz, Metres};
 
 /// A path at one frequency, between two places, before any antenna is chosen.
@@ -144,8 +146,47 @@ pub struct Mixing {
 /// The paths from every sample of a lap, and from the start pad behind them, to one place.
 #[derive(Clone, Debug)]
 pub struct Geometry {
-    /// One item per sample, then the pad's.
-    pub paths: Vec<Paths>,
+    /// One item per sample, then the pad's; none where they would take more than [`MOST_KEPT`].
+    kept: Vec<Paths>,
+    bytes: usize,
+    to: Vec3,
+    bounces: BounceOrder,
+}
+
+/// Traced paths of a lap that take more bytes are not kept but traced again when asked for.
+const MOST_KEPT: usize = 48 << 20;
+
+/// Looks at the paths of one instant after the other.
+#[derive(Debug)]
+pub struct Look<'a> {
+    geometry: &'a Geometry,
+    flight: &'a Flight,
+    /// For what is not kept, and where it is put.
+    images: Option<Images<'a>>,
+    memory: Paths,
+}
+
+impl Geometry {
+    /// Of the lap that it was traced for.
+    pub fn look<'a>(&'a self, place: &'a Place, flight: &'a Flight) -> Look<'a> {
+        let images = self.kept.is_empty().then(|| place.scene.images(&self.to, self.bounces));
+        Look { geometry: self, flight, images, memory: Paths::new() }
+    }
+}
+
+impl Weighed for Result<Geometry, Notice> {
+    fn bytes(&self) -> usize {
+        self.as_ref().map_or(0, |geometry| geometry.bytes)
+    }
+}
+
+impl Look<'_> {
+    /// The paths of a sample of the flight; behind the last, of the pad.
+    pub fn at(&mut self, sample: usize) -> &Paths {
+        let Some(images) = &self.images else { return &self.geometry.kept[sample] };
+        images.trace(self.flight.places.get(sample).unwrap_or(&self.flight.pad_place), &mut self.memory);
+        &self.memory
+    }
 }
 
 /// Traces a lap and the pad to a place.
@@ -154,13 +195,20 @@ pub struct Geometry {
 /// A sentence when the place lies inside a building.
 pub fn trace_lap(place: &Place, flight: &Flight, to: &Vec3, bounces: BounceOrder) -> Result<Geometry, String> {
     place.in_the_open(to)?;
-    let images = place.scene.images(to, bounces);
-    let trace = |from: &Vec3| {
-        let mut paths = Paths::new();
-        images.trace(from, &mut paths);
-        paths
-    };
-    Ok(Geometry { paths: flight.places.iter().chain(std::iter::once(&flight.pad_place)).map(trace).collect() })
+    let mut geometry = Geometry { kept: Vec::new(), bytes: 0, to: *to, bounces };
+    let mut kept = Vec::new();
+    let mut look = geometry.look(place, flight);
+    let mut bytes = 0;
+    for sample in 0..=flight.places.len() {
+        let (paths, size) = look.at(sample).to_keep();
+        bytes += size;
+        if bytes > MOST_KEPT {
+            return Ok(geometry);
+        }
+        kept.push(paths);
+    }
+    (geometry.kept, geometry.bytes) = (kept, bytes);
+    Ok(geometry)
 }
 
 /// A bounced path this much below the scatter of the surroundings, both between isotropic ends, is left out: even with
@@ -171,10 +219,33 @@ pub const FAINT: Db = Db(30.0);
 pub const FAINT_BEHIND: f64 = 0.1;
 
 /// Carries a traced lap at one frequency. Empty when a material of the site has no properties there.
-pub fn carry_lap(place: &Place, geometry: &Geometry, frequency: Hertz, mixing: &Mixing) -> Vec<Carried> {
+pub fn carry_lap(
+    (place, flight): (&Place, &Flight),
+    geometry: &Geometry,
+    frequency: Hertz,
+    mixing: &Mixing,
+) -> Vec<Carried> {
     let Ok(tuned) = place.scene.tuned(frequency) else { return Vec::new() };
-    let faint = faint(mixing);
-    geometry.paths.iter().map(|paths| carry(place, &tuned, paths, faint)).collect()
+    let (faint, mut look) = (faint(mixing), geometry.look(place, flight));
+    let carried = |sample| {
+        let mut carried = carry(place, &tuned, look.at(sample), faint);
+        // Most of what was traced is faint.
+        carried.paths.shrink_to_fit();
+        carried
+    };
+    (0..=flight.places.len()).map(carried).collect()
+}
+
+impl Weighed for Vec<Carried> {
+    fn bytes(&self) -> usize {
+        let of = |carried: &Carried| {
+            size_of_val(carried)
+                + size_of_val(&*carried.paths)
+                + size_of_val(&*carried.people)
+                + size_of_val(&*carried.people_power)
+        };
+        self.iter().map(of).sum()
+    }
 }
 
 impl Mixing {

@@ -1,6 +1,7 @@
 //! A plan's site prepared, with its crowd and its names, and what a path meets there, in words.
 
 use super::report::Notice;
+use super::stage::Weighed;
 use crate::plan::convert;
 use crate::plan::document::Plan;
 use crate::rf::Vec3;
@@ -29,6 +30,8 @@ pub struct Place {
     /// Ids of its obstacles, in order; the gates' frames are none of the plan's.
     pub ids: Vec<String>,
 }
+
+impl Weighed for Result<Place, Notice> {}
 
 /// What a path met on its way, in words: from the geometry stage, which knows names.
 #[derive(Clone, Debug, Default, PartialEq)]

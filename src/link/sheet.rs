@@ -208,7 +208,7 @@ pub fn csv(report: &Report) -> String {
 
 /// A field of CSV: quoted when it must be. A spreadsheet would run a name that begins like a formula; an apostrophe
 /// before it keeps it text.
-fn quoted(field: &str) -> String {
+pub fn quoted(field: &str) -> String {
     let field =
         if field.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{field}") } else { field.to_owned() };
     if field.contains(['"', ',', '\n', '\r']) { format!("\"{}\"", field.replace('"', "\"\"")) } else { field }

@@ -40,18 +40,32 @@ impl Key {
     }
 }
 
+/// A result whose memory counts.
+pub trait Weighed {
+    /// About how many bytes it takes; zero for what is small.
+    fn bytes(&self) -> usize {
+        0
+    }
+}
+
 /// The last few results of one stage.
 #[derive(Debug)]
 pub struct Stage<T> {
     kept: Vec<(Key, Rc<T>)>,
     most: usize,
+    most_bytes: usize,
     made: usize,
 }
 
-impl<T> Stage<T> {
+impl<T: Weighed> Stage<T> {
     /// Keeps at most this many results, at least one; the longest unused goes first.
     pub fn keeping(most: usize) -> Self {
-        Self { kept: Vec::new(), most: most.max(1), made: 0 }
+        Self { kept: Vec::new(), most: most.max(1), most_bytes: usize::MAX, made: 0 }
+    }
+
+    /// And no more than so many bytes of them, but for the last one.
+    pub fn within(self, most_bytes: usize) -> Self {
+        Self { most_bytes, ..self }
     }
 
     /// The kept result, or a new one.
@@ -59,12 +73,13 @@ impl<T> Stage<T> {
         if let Some(value) = self.find(key) {
             return value;
         }
-        if self.kept.len() >= self.most {
-            self.kept.remove(0);
-        }
         self.made += 1;
         let value = Rc::new(make());
         self.kept.push((key, Rc::clone(&value)));
+        let mut bytes: usize = self.kept.iter().map(|(_, kept)| kept.bytes()).sum();
+        while self.kept.len() > self.most || bytes > self.most_bytes && self.kept.len() > 1 {
+            bytes -= self.kept.remove(0).1.bytes();
+        }
         value
     }
 
@@ -87,6 +102,14 @@ impl<T> Stage<T> {
 mod tests {
     use super::*;
 
+    impl Weighed for f64 {}
+
+    impl Weighed for Vec<u8> {
+        fn bytes(&self) -> usize {
+            self.len()
+        }
+    }
+
     #[test]
     fn a_result_is_made_once_per_key_and_the_longest_unused_is_forgotten() {
         let mut stage = Stage::keeping(2);
@@ -97,6 +120,18 @@ mod tests {
         assert_eq!(stage.made(), 3);
         stage.get(key_of(2.0), || 2.0);
         assert_eq!(stage.made(), 4, "2 was the longest unused when 3 came");
+    }
+
+    #[test]
+    fn results_that_take_too_much_memory_are_forgotten_but_for_the_last() {
+        let mut stage = Stage::keeping(9).within(100);
+        let key_of = |size: usize| key(&size, &[]);
+        for size in [30, 40, 20, 60] {
+            assert_eq!(stage.get(key_of(size), || vec![0_u8; size]).len(), size);
+        }
+        assert_eq!([30, 40, 20, 60].map(|size| stage.find(key_of(size)).is_some()), [false, false, true, true]);
+        stage.get(key_of(500), || vec![0; 500]);
+        assert_eq!([20, 60, 500].map(|size| stage.find(key_of(size)).is_some()), [false, false, true]);
     }
 
     #[test]

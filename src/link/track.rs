@@ -17,7 +17,7 @@ use super::flight::Flight;
 use super::hear::{Ear, Heard, Sent, Work};
 use super::kit::{Kit, PictureKind};
 use super::paths::{Carried, Geometry, Mixing, people_draws};
-use super::place::Place;
+use super::place::{CROWD_DRAWS, Place};
 use super::receiver::{aircraft_end, level, port_end};
 use super::wander::Wander;
 use super::wideband::channel_coherence;
@@ -182,6 +182,17 @@ impl Track {
         }
     }
 
+    /// About how many bytes such a lap takes for a receiver of so many ports.
+    pub fn bytes(carried: &[Carried], ports: usize) -> usize {
+        let of = |carried: &Carried| {
+            let strand = size_of::<Strand>() + 16 + ports * size_of::<[Complex64; 4]>();
+            let people = if carried.people.is_empty() { 0 } else { CROWD_DRAWS * size_of::<f64>() };
+            let pairs = carried.paths.len() * size_of::<f64>() / 2;
+            carried.paths.len() * (strand + people + pairs)
+        };
+        carried.iter().map(of).sum()
+    }
+
     /// The lap of an entry at a place. `carried` has at least one item per sample of the flight.
     pub fn of(
         (place, flight): (&Place, &Flight),
@@ -195,8 +206,10 @@ impl Track {
         let scales: Vec<f64> =
             (0..kit.ports.len()).map(|port| (level(kit, port, 1.0) - kit.threshold).amplitude()).collect();
         let (mut sent, mut work, mut heard) = (Sent::default(), Work::default(), Heard::default());
-        let samples = flight.poses.iter().zip(carried).zip(&geometry.paths).enumerate();
-        let knots = samples.map(|(sample, ((pose, instant), paths))| {
+        let mut look = geometry.look(place, flight);
+        let samples = flight.poses.iter().zip(carried).enumerate();
+        let knots = samples.map(|(sample, (pose, instant))| {
+            let paths = look.at(sample);
             let sender = aircraft_end(kit, &pose.attitude);
             sent.send(instant, (&sender, &pose.velocity), mixing);
             let faces = |traced: usize| {

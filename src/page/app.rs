@@ -147,6 +147,13 @@ fn verdict_section(desk: &Desk, evaluation: &Evaluation, drawing: &DrawingProps)
                 dispatch: dispatch.clone(),
             }) }
             <div class="desk-said" role="status" aria-live="polite">
+                if let Some((job, judged)) = results.under_way() {
+                    // The style sheet shows it after a second; a change that is judged sooner says nothing.
+                    <p key={job.0} id="waiting" class="waiting" aria-live="off">
+                        { format!("Judging the pilots: {judged} of {}… ", plan.entries.len()) }
+                        { button("give-up", "Give up", None, evaluation.give_up.reform(|_| ())) }
+                    </p>
+                }
                 if let Some(moved) = &results.moved {
                     <p id="moved" class="moved">{ moved }</p>
                 } else if desk.document.rejected.is_none() && results.failure.is_none() {

@@ -136,6 +136,7 @@ impl Line {
             let steps = match message::to_from_worker(&event.data()) {
                 Some(FromWorker::Ready) => line.queue.borrow_mut().ready(),
                 Some(FromWorker::Done(number, outcome)) => line.queue.borrow_mut().answered(number, outcome),
+                Some(FromWorker::SoFar(number, answer)) => line.queue.borrow_mut().so_far(number, answer),
                 None => Vec::new(),
             };
             line.take(steps);

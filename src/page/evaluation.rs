@@ -32,6 +32,8 @@ pub struct Evaluation {
     pub fly_more: Callback<()>,
     /// Asks again for what has failed.
     pub try_again: Callback<()>,
+    /// Gives up the report that is on its way.
+    pub give_up: Callback<()>,
 }
 
 /// How long a plan has to stay as it is before its laps are flown, in milliseconds: longer than the pauses of a drag.
@@ -100,6 +102,15 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
         }
     });
 
+    let give_up = {
+        let (asking, job) = (asking.clone(), results.under_way());
+        Callback::from(move |()| {
+            if let Some((number, _)) = job {
+                asking.bridges[0].cancel(number);
+                asking.results.dispatch(Happened::GaveUp);
+            }
+        })
+    };
     let compare_hands = {
         let (revision, entry) = (document.revision, view.entry);
         Callback::from(move |()| asking.ask(Request::Hands { entry }, Asked::Hands { revision }))
@@ -112,7 +123,7 @@ pub fn use_evaluation(desk: &Desk) -> Evaluation {
         let results = results.dispatcher();
         Callback::from(move |()| results.dispatch(Happened::Again))
     };
-    Evaluation { results: Rc::new(results.on_desk(document.opened)), compare_hands, fly_more, try_again }
+    Evaluation { results: Rc::new(results.on_desk(document.opened)), compare_hands, fly_more, try_again, give_up }
 }
 
 /// The lines to the workers, the list of what was asked over the first, and what it is about.

@@ -139,7 +139,7 @@ impl InTime {
     /// # Errors
     /// Why no more laps are flown, as a sentence.
     pub fn heard(&mut self, event: Event) -> Result<(), String> {
-        let (Event::Answered { job, .. } | Event::Failed { job, .. }) = &event;
+        let (Event::Answered { job, .. } | Event::SoFar { job, .. } | Event::Failed { job, .. }) = &event;
         if self.flying.is_some_and(|(flying, _)| flying != *job) {
             return Ok(());
         }
@@ -153,6 +153,7 @@ impl InTime {
                     }
                 })
             }
+            Event::SoFar { .. } => Ok(()),
             // A job that nobody remembers failed before it was noted down.
             Event::Failed { why, .. } => Err(why),
         };

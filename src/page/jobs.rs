@@ -75,6 +75,13 @@ pub enum Event {
         /// What the worker found.
         answer: Answer,
     },
+    /// The worker answered in part, and goes on.
+    SoFar {
+        /// The job.
+        job: JobNumber,
+        /// What the worker found so far.
+        answer: Answer,
+    },
     /// There will be no answer.
     Failed {
         /// The job.
@@ -182,6 +189,15 @@ impl Queue {
         let mut steps = vec![Step::Tell(event)];
         steps.extend(self.advance());
         steps
+    }
+
+    /// The worker has a part of an answer, and is at work: its time begins anew.
+    pub fn so_far(&mut self, job: JobNumber, answer: Answer) -> Vec<Step> {
+        if !self.is_busy_with(job) {
+            return Vec::new();
+        }
+        self.ticks = 0;
+        vec![Step::Tell(Event::SoFar { job, answer })]
     }
 
     /// The worker broke down; `cause` is what the browser said of it, possibly nothing.
@@ -330,6 +346,17 @@ mod tests {
     }
 
     #[test]
+    fn a_part_of_an_answer_is_told_and_gives_the_worker_time() {
+        let mut queue = busy();
+        (0..PATIENCE).for_each(|_| assert_eq!(queue.tick(), []));
+        let told = Event::SoFar { job: JobNumber(1), answer: answer("y") };
+        assert_eq!(queue.so_far(JobNumber(1), answer("y")), [Step::Tell(told)]);
+        assert_eq!(queue.so_far(JobNumber(2), answer("y")), []);
+        (0..PATIENCE).for_each(|_| assert_eq!(queue.tick(), []));
+        assert!(!queue.tick().is_empty());
+    }
+
+    #[test]
     fn a_refused_job_fails_with_the_workers_sentence() {
         let told = Event::Failed { job: JobNumber(1), why: "No gates.".into() };
         assert_eq!(busy().answered(JobNumber(1), Err(NoAnswer::Because("No gates.".into()))), [Step::Tell(told)]);
@@ -441,6 +468,7 @@ mod tests {
                 match step {
                     Step::Start => steps.extend(queue.ready()),
                     Step::Stop => worker = None,
+                    Step::Tell(Event::SoFar { .. }) => unreachable!("nobody tells parts here"),
                     Step::Tell(Event::Answered { job, .. }) => {
                         answered += 1;
                         asked.retain(|(number, ..)| *number != job);

@@ -132,7 +132,9 @@ mod sheet {
             let (rows, known) = (rows.setter(), std::cell::RefCell::new(Vec::new()));
             Bridge::new(move |event| {
                 known.borrow_mut().push(match event {
-                    Event::Answered { answer, .. } => Ok((answer.text, answer.columns.concat())),
+                    Event::Answered { answer, .. } | Event::SoFar { answer, .. } => {
+                        Ok((answer.text, answer.columns.concat()))
+                    }
                     Event::Failed { why, .. } => Err(why),
                 });
                 rows.set(known.borrow().clone());

@@ -3,7 +3,7 @@
 //! A job travels as `[number, kind, text]`, followed by the name of its plan if it has one, followed in turn by the plan's whole
 //! text, or by what changed since another plan: its name, the bytes that stay at the beginning and at the end, and the text
 //! between them. An answer travels as `[number, text, columns]`, where the columns are typed arrays whose memory moves over
-//! instead of being copied; a refusal as `[number, sentence]`, or as `[number]` where the worker does not hold the plan; and
+//! instead of being copied; a part of an answer has a fourth item; a refusal as `[number, sentence]`, or as `[number]` where the worker does not hold the plan; and
 //! `"ready"` says that the worker listens. A job number is an f64 on the way: exact up to 2^53 jobs.
 
 use js_sys::{Array, Float64Array};
@@ -19,6 +19,8 @@ pub enum FromWorker {
     Ready,
     /// It is done with a job.
     Done(JobNumber, Result<Answer, NoAnswer>),
+    /// It has a part of an answer.
+    SoFar(JobNumber, Answer),
 }
 
 /// The worker's first words.
@@ -84,6 +86,13 @@ pub fn from_outcome(number: JobNumber, outcome: &Result<Answer, NoAnswer>) -> (J
     (message.into(), moved)
 }
 
+/// A part of an answer on its way to the window.
+pub fn from_part(number: JobNumber, answer: Answer) -> (JsValue, Array) {
+    let (message, moved) = from_outcome(number, &Ok(answer));
+    message.unchecked_ref::<Array>().push(&JsValue::TRUE);
+    (message, moved)
+}
+
 /// A message from the worker as it arrived; `None` for anything else.
 pub fn to_from_worker(message: &JsValue) -> Option<FromWorker> {
     if *message == ready() {
@@ -101,7 +110,11 @@ pub fn to_from_worker(message: &JsValue) -> Option<FromWorker> {
                 .iter()
                 .map(|column| Some(column.dyn_into::<Float64Array>().ok()?.to_vec()))
                 .collect::<Option<_>>();
-            Ok(Answer { text, columns: columns? })
+            let answer = Answer { text, columns: columns? };
+            if parts.length() > 3 {
+                return Some(FromWorker::SoFar(number, answer));
+            }
+            Ok(answer)
         }
     };
     Some(FromWorker::Done(number, outcome))

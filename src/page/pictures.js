@@ -50,4 +50,22 @@ globalThis.pictures = {
     const head = await picture.slice(0, bytes).arrayBuffer().catch(() => []);
     answer({ id, picture, head: new Uint8Array(head) });
   },
+  // Drawn anew as it is seen: turned the way that its file says, and without what else the file tells (where and with what it
+  // was taken). As many dots as every browser's canvas has. What cannot be drawn is damaged.
+  redraw: async (id, picture) => {
+    try {
+      const [first] = new Uint8Array(await picture.slice(0, 1).arrayBuffer());
+      const seen = await createImageBitmap(picture, { imageOrientation: "from-image" });
+      const scale = Math.min(1, Math.sqrt(16e6 / (seen.width * seen.height)));
+      const dots = [seen.width, seen.height].map((side) => Math.max(1, Math.floor(side * scale)));
+      const canvas = document.createElement("canvas");
+      [canvas.width, canvas.height] = dots;
+      canvas.getContext("2d").drawImage(seen, 0, 0, ...dots);
+      seen.close();
+      const drawn = await new Promise((done) => canvas.toBlob(done, first === 0x89 ? "image/png" : "image/jpeg", 0.9));
+      answer(drawn ? { id, picture: drawn, dots } : { id, picture, damaged: true });
+    } catch {
+      answer({ id, picture, damaged: true });
+    }
+  },
 };

@@ -122,12 +122,23 @@ pub enum Happened {
     MoreLaps(usize),
     /// What failed is to be tried again.
     Again,
+    /// The report that is on its way is given up.
+    GaveUp,
 }
 
 impl Results {
     /// Whether a question of this kind is on its way: the report (`lap`) and the comparison are shown as such.
     pub fn waits_for_lap(&self) -> bool {
         self.asked.iter().any(|(_, asked)| matches!(asked, Asked::Lap(_)))
+    }
+
+    /// The report that is on its way, and how many entries of its plan there are answers about.
+    pub fn under_way(&self) -> Option<(JobNumber, usize)> {
+        self.asked.iter().rev().find_map(|(number, asked)| {
+            let Asked::Lap(AskedLap { revision, .. }) = asked else { return None };
+            let last = self.last.as_ref().filter(|last| last.revision == *revision && !self.is_unjudged);
+            Some((*number, last.map_or(0, |last| last.report.entries.len())))
+        })
     }
 
     /// Whether a three-way comparison is on its way.
@@ -152,7 +163,8 @@ impl Results {
 
     /// What laps in time need next, if the last report is that on the plan with this revision; nothing otherwise.
     pub fn in_time_wish(&self, revision: u64, chosen: usize) -> Option<Wish> {
-        self.last.as_ref().filter(|last| last.revision == revision).and_then(|_| self.in_time.wish(revision, chosen))
+        let whole = self.last.as_ref().filter(|last| last.revision == revision && !self.waits_for_lap());
+        whole.and_then(|_| self.in_time.wish(revision, chosen))
     }
 
     /// The results after something happened.
@@ -186,6 +198,18 @@ impl Results {
                     after.failed_at_once.push(job);
                 }
                 after.tell(why, matches!(asked, Some(Asked::Lap(_))));
+            }
+            Happened::GaveUp => {
+                if let Some((number, judged)) = after.under_way() {
+                    after.take(number);
+                    after.is_unjudged |= judged == 0;
+                    after.tell("Given up; what is not judged yet can be tried again.".to_owned(), true);
+                }
+            }
+            Happened::Heard(Event::SoFar { job, answer }) => {
+                let asked = after.asked.iter().find(|(number, _)| *number == job).map(|(_, asked)| asked.clone());
+                // The rest comes, or says what is wrong.
+                let _ = asked.map(|asked| after.accept(asked, answer));
             }
             Happened::Again => {
                 after.attempt += 1;
@@ -336,6 +360,26 @@ mod tests {
             .after(answered(3, 1.0));
         assert!(!results.waits_for_lap());
         assert_eq!(reserve(&results.after(answered(2, 9.0))), Some(1.0));
+    }
+
+    #[test]
+    fn a_part_of_a_report_is_shown_while_the_rest_is_on_its_way_and_stays_when_that_is_given_up() {
+        let part = |job: u64, entries: usize| {
+            let mut report = sample_report::report(&demo(), 5.0, Verdict::Thin);
+            report.entries.truncate(entries);
+            Happened::Heard(Event::SoFar { job: JobNumber(job), answer: parcel::pack(report) })
+        };
+        let asked = Results::default().after(Happened::Asked(JobNumber(1), lap(7, 7)));
+        assert_eq!(asked.under_way(), Some((JobNumber(1), 0)));
+        let begun = asked.after(part(1, 1)).after(Happened::Rested);
+        assert_eq!((begun.under_way(), reserve(&begun.on_desk(0))), (Some((JobNumber(1), 1)), Some(5.0)));
+        assert_eq!(begun.in_time_wish(7, 0), None, "nothing is flown before all are judged");
+        let given_up = begun.after(Happened::GaveUp);
+        assert_eq!((given_up.under_way(), reserve(&given_up.on_desk(0))), (None, Some(5.0)));
+        assert!(given_up.failure.is_some() && given_up.after(part(1, 1)) == given_up);
+        // Given up before anything was judged, no earlier plan stays.
+        let nothing = first().after(Happened::Asked(JobNumber(2), lap(1, 1))).after(Happened::GaveUp);
+        assert_eq!(reserve(&nothing.on_desk(0)), None);
     }
 
     #[test]

@@ -6,9 +6,14 @@ use super::map::choice::MapPart;
 use super::parcel;
 use super::requests::Request;
 use crate::link::map::MapError;
+use crate::link::report::Report;
 use crate::link::{Effort, Evaluator};
 use crate::plan::document::Plan;
 use crate::site::BounceOrder;
+
+/// Parts of an answer are told no more often than this, in milliseconds: an answer that comes soon comes whole.
+#[cfg(target_arch = "wasm32")]
+const PART_MS: f64 = 500.0;
 
 /// What a worker keeps from job to job.
 #[derive(Debug, Default)]
@@ -20,7 +25,7 @@ pub struct Worker {
 }
 
 impl Worker {
-    /// Answers one job, or says why it cannot: it does not hold the plan, or for a reason in a sentence.
+    /// Answers one job, and of a report tells `so_far` what there is before every entry but the first; or says why it cannot: it does not hold the plan, or for a reason in a sentence.
     ///
     /// The text of every job is a few numbers, see [`Request`]; the plan comes as [`crate::carriage`] says.
     ///
@@ -34,7 +39,7 @@ impl Worker {
     ///
     /// # Errors
     /// A kind that is not in the table, a text that is not what its kind expects, a plan that is not there.
-    pub fn answer(&mut self, errand: Errand) -> Result<Answer, NoAnswer> {
+    pub fn answer(&mut self, errand: Errand, so_far: &mut dyn FnMut(&Report)) -> Result<Answer, NoAnswer> {
         let Self { held, evaluator } = self;
         let Errand { kind, text, plan } = errand;
         // The plan is taken in whatever becomes of the job: the window counts on it.
@@ -43,15 +48,20 @@ impl Worker {
             NoPlan::NotHeld => NoAnswer::NoPlan,
             NoPlan::NotRead(why) => NoAnswer::Because(format!("The plan could not be computed: {why}.")),
         })?;
-        answer(evaluator, plan, &kind, &text).map_err(NoAnswer::Because)
+        answer(evaluator, plan, (&kind, &text), so_far).map_err(NoAnswer::Because)
     }
 }
 
-fn answer(evaluator: &mut Evaluator, plan: &Plan, kind: &str, text: &str) -> Result<Answer, String> {
+fn answer(
+    evaluator: &mut Evaluator,
+    plan: &Plan,
+    (kind, text): (&str, &str),
+    so_far: &mut dyn FnMut(&Report),
+) -> Result<Answer, String> {
     let (request, bounces) = Request::read(kind, text)?;
     let effort = Effort::FULL.with_bounces(bounces);
     match request {
-        Request::Lap => Ok(parcel::pack(evaluator.report(plan, effort))),
+        Request::Lap => Ok(parcel::pack(evaluator.report_by_steps(plan, effort, so_far))),
         Request::Instant { entry, port, sample } => {
             let explanation = evaluator.explain(plan, entry, port, sample, effort);
             Ok(parcel::pack(explanation.map_err(|why| format!("The instant could not be explained: {why}."))?))
@@ -106,7 +116,17 @@ pub fn start() {
         let Some((number, errand)) = message::to_errand(&event.data()) else { return };
         let outcome = match errand.kind.as_str() {
             measure::KIND => measure::answer(&errand.text, &now_ms).map_err(NoAnswer::Because),
-            _ => worker.borrow_mut().answer(errand),
+            _ => {
+                let mut told = now_ms();
+                worker.borrow_mut().answer(errand, &mut |report| {
+                    if now_ms() - told > PART_MS {
+                        told = now_ms();
+                        let (part, moved) = message::from_part(number, parcel::pack(report.clone()));
+                        // The whole answer comes anyway.
+                        let _ = answering.post_message_with_transfer(&part, &moved);
+                    }
+                })
+            }
         };
         let (reply, moved) = message::from_outcome(number, &outcome);
         answering
@@ -125,7 +145,7 @@ mod tests {
     use crate::carriage::WrittenPlan;
     use crate::jobs::{Event, Job, Queue, Step};
     use crate::link::breakups::Breakups;
-    use crate::link::report::{Explanation, HandComparison, Report};
+    use crate::link::report::{Explanation, HandComparison};
     use crate::plan;
     use crate::site::BounceOrder;
 
@@ -135,7 +155,7 @@ mod tests {
         loop {
             steps = match steps.pop() {
                 Some(Step::Start) => queue.ready(),
-                Some(Step::Send(number, errand)) => queue.answered(number, worker.answer(errand)),
+                Some(Step::Send(number, errand)) => queue.answered(number, worker.answer(errand, &mut |_| {})),
                 Some(Step::Tell(Event::Answered { answer, .. })) => return Ok(answer),
                 Some(Step::Tell(Event::Failed { why, .. })) => return Err(why),
                 other => panic!("{other:?}"),

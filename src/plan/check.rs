@@ -595,7 +595,7 @@ pub fn quoted(text: &str) -> String {
 }
 
 /// So many letters of a text at most, with control characters made visible.
-pub(super) fn legible(text: &str, most: usize) -> String {
+pub fn legible(text: &str, most: usize) -> String {
     let mut shown = String::new();
     for letter in text.chars().take(most) {
         match letter {

@@ -110,3 +110,66 @@ async fn what_is_no_picture_is_refused_and_a_browser_that_keeps_none_says_so() {
     visit.text_when("#picture .field-wrong", |said| said.contains("does not keep")).await;
     visit.script_when(DRAWN, |drawn| drawn == "blob: 0.6").await;
 }
+
+/// Gives the page a JPEG of 60 by 20 dots that is to be seen a quarter turned, with a place in its notes (Exif 2.3, orientation 6 in
+/// the first directory); or half of one.
+fn photograph(part: &str) -> String {
+    format!(
+        "return new Promise(done => {{
+        const canvas = document.createElement('canvas');
+        [canvas.width, canvas.height] = [60, 20];
+        const ink = canvas.getContext('2d');
+        ink.fillStyle = 'white'; ink.fillRect(0, 0, 60, 20);
+        ink.fillStyle = 'black'; ink.fillRect(0, 0, 30, 20);
+        canvas.toBlob(async blob => {{
+            const bytes = new Uint8Array(await blob.arrayBuffer());
+            const notes = [0x45, 0x78, 0x69, 0x66, 0, 0, 0x4d, 0x4d, 0, 42, 0, 0, 0, 8, 0, 1,
+                0x01, 0x12, 0, 3, 0, 0, 0, 1, 0, 6, 0, 0, 0, 0, 0, 0, ...new TextEncoder().encode('SECRETPLACE')];
+            const segment = [0xff, 0xe1, 0, notes.length + 2, ...notes];
+            const whole = new Uint8Array([0xff, 0xd8, ...segment, ...bytes.slice(2)]);
+            const given = new DataTransfer();
+            given.items.add(new File([{part}], 'yard.jpg', {{ type: 'image/jpeg' }}));
+            const input = document.querySelector('#picture-file');
+            input.files = given.files;
+            input.dispatchEvent(new Event('change', {{ bubbles: true }}));
+            done(true);
+        }}, 'image/jpeg');
+    }})"
+    )
+}
+
+#[tokio::test]
+async fn a_photograph_lies_as_it_is_seen_and_loses_what_its_file_tells() {
+    let Some(visit) = opened().await else { return };
+    visit.script(&photograph("whole")).await;
+    visit.script_when(DRAWN, |drawn| drawn == "blob: 0.6").await;
+    // Upright, and dark at the top: a quarter turn clockwise brings the left side up.
+    let seen = "return new Promise(done => {
+        const image = new Image();
+        image.onload = () => {
+            const canvas = document.createElement('canvas');
+            [canvas.width, canvas.height] = [image.naturalWidth, image.naturalHeight];
+            const ink = canvas.getContext('2d');
+            ink.drawImage(image, 0, 0);
+            const grey = y => ink.getImageData(10, y, 1, 1).data[0];
+            done([image.naturalWidth, image.naturalHeight, grey(5) < 60, grey(55) > 200].join(' '));
+        };
+        image.src = document.querySelector('#course-all image').getAttribute('href');
+    })";
+    assert_eq!(visit.script(seen).await, "20 60 true true");
+    let kept = "return new Promise(done => {
+        const asked = indexedDB.open('lapmargin ' + location.pathname);
+        asked.onsuccess = () => {
+            const all = asked.result.transaction('pictures').objectStore('pictures').getAll();
+            all.onsuccess = async () => {
+                asked.result.close();
+                const texts = await Promise.all(all.result.map(one => one.picture.text()));
+                done(texts.length + ' ' + texts.some(text => /Exif|SECRETPLACE/.test(text)));
+            };
+        };
+    })";
+    visit.script_when(kept, |kept| kept == "1 false").await;
+    visit.script(&photograph("whole.slice(0, 300)")).await;
+    visit.text_when("#picture .field-wrong", |said| said.starts_with("Not taken")).await;
+    assert_eq!(visit.console_errors().await, [""; 0]);
+}

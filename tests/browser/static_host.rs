@@ -69,10 +69,24 @@ fn answer(mut connection: TcpStream, folder: &Path, is_gone: &AtomicBool) -> std
         };
     write!(
         connection,
-        "HTTP/1.1 {status}\r\nContent-Type: {kind}\r\nContent-Length: {}\r\nConnection: close\r\n\r\n",
-        body.len()
+        "HTTP/1.1 {status}\r\nContent-Type: {kind}\r\nContent-Length: {}\r\nConnection: close\r\n{}\r\n",
+        body.len(),
+        headers(target)
     )?;
     connection.write_all(&body)
+}
+
+/// What a host is told to send: the headers of `docs/headers.txt` for a file.
+pub fn headers(target: &str) -> String {
+    let path = target.split(['?', '#']).next().unwrap_or_default();
+    let name = path.rsplit('/').next().unwrap_or_default();
+    let is_meant = |pattern: &str| match pattern.strip_prefix('*') {
+        Some(ending) => name.ends_with(ending),
+        None => pattern == name || (pattern == "/" && name.is_empty()),
+    };
+    let lines = include_str!("../../docs/headers.txt").lines().filter(|line| !line.starts_with('#'));
+    let meant = lines.filter_map(|line| line.split_once(' ')).filter(|(pattern, _)| is_meant(pattern));
+    meant.map(|(_, header)| format!("{header}\r\n")).collect()
 }
 
 fn file(target: &str, folder: &Path) -> Option<PathBuf> {

@@ -1,5 +1,6 @@
 //! The project's chores: `cargo xtask serve | test | lint | bench | dist | pictures`.
 
+mod imports;
 mod index;
 mod layers;
 mod offline;

@@ -7,7 +7,7 @@ use std::path::Path;
 use wasm_bindgen_cli_support::Bindgen;
 
 use crate::tools::Tools;
-use crate::{index, offline, root, slim, views};
+use crate::{imports, index, offline, root, slim, views};
 
 /// Every file of a built page by its name. There are no folders in it, so that it runs below any address.
 pub type Files = BTreeMap<String, Vec<u8>>;
@@ -61,7 +61,7 @@ fn joined(compiled: &Path, program: &str) -> Result<(String, Vec<u8>), String> {
     if output.snippets().values().any(|own| !own.is_empty()) || !output.local_modules().is_empty() {
         return Err(format!("{program} brings scripts of its own, which the page does not carry"));
     }
-    Ok((slim::script(output.js()), output.wasm_mut().emit_wasm()))
+    Ok(imports::shorten(slim::script(output.js()), output.wasm_mut().emit_wasm()))
 }
 
 /// The part of a digest by which files of one name and different content are told apart.

@@ -5,7 +5,7 @@
 //! state of what is slow the expected number of losses in the fields before is summed, and its exponential averaged. A loss
 //! that goes on from the field before is no new one: losses begin so much more seldom as one field is like the next.
 
-use super::{Fading, Nodes, Threshold};
+use super::{Fading, Nodes, Prepared, Threshold};
 use crate::link::crowd_cells::{CELLS, CrowdCases, share_of};
 use crate::rf::fading::channel::NODES;
 
@@ -23,20 +23,20 @@ pub(super) fn lost_share(fading: &Fading, threshold: Threshold) -> f64 {
     let mut shares = vec![[1.0 / NODES as f64; NODES]; count * draws * tilts];
     let mut any = false;
     let mut likeness = vec![0.0; count];
-    let mut nodes = Nodes::default();
+    let (mut nodes, mut memory) = (Nodes::default(), Prepared::default());
     for (index, sample) in fading.samples.iter().enumerate() {
         let fields = sample.weight * fading.lap;
-        likeness[index] = fading.ports_of(sample.case(0))[0].going_on(0, threshold.0).min(MOST_ALIKE);
+        likeness[index] = fading.case(sample.case(0), &mut memory).ports[0].going_on(0, threshold.0).min(MOST_ALIKE);
         for draw in 0..sample.crowd.count() {
             for tilt in 0..sample.tilts {
-                let case = sample.case(draw * sample.tilts + tilt);
-                let is_lost = nodes.fill(fading, case, threshold);
+                let case = fading.case(sample.case(draw * sample.tilts + tilt), &mut memory);
+                let is_lost = nodes.fill(fading.selection, case, threshold);
                 any |= is_lost;
                 let mean = nodes.mean().lost;
                 let mut lost_at: [f64; NODES] = std::array::from_fn(|node| nodes.losses[node].lost);
                 if nodes.count == NODES {
                     // What is slow against a field may still turn while a picture stands.
-                    let turning = fading.ports_of(case).iter().find(|port| port.count() == NODES);
+                    let turning = case.ports.iter().find(|port| port.count() == NODES);
                     turning.inspect(|port| port.smear(&mut lost_at, fading.frozen + 1.0));
                 }
                 // A state of the whole lap that the sample does not know is like any that it does.

@@ -42,6 +42,28 @@ fn a_drop_by_the_reserve_meets_the_target() {
 }
 
 #[test]
+fn cases_beyond_those_that_are_kept_prepared_are_like_them() {
+    let ports = 3;
+    let sample = |fading: &mut Fading, margin: f64| {
+        (0..ports).for_each(|port| fading.push(&channel(0.5, margin + f64::from(port), 0.7)));
+        fading.end_sample(&CrowdCases::ONE, 1e-3);
+    };
+    let margins = || (0..PREPARED / 2).map(|number| 5.0 + (number % 40) as f64);
+    let empty = || Fading::new(Selection::Slow, ports as usize, Seconds(10.0), Seconds(0.0));
+    let mut long = empty();
+    margins().for_each(|margin| sample(&mut long, margin));
+    assert!(long.prepared.len() <= PREPARED && !long.bare.is_empty());
+    for (place, margin) in margins().enumerate().step_by(997) {
+        let mut alone = empty();
+        sample(&mut alone, margin);
+        assert_eq!(long.loss(place, Db(3.0)), alone.loss(0, Db(3.0)));
+        let mut shares = [Vec::new(), Vec::new()];
+        let both = [long.loss_of_ports(place, &mut shares[0]), alone.loss_of_ports(0, &mut shares[1])];
+        assert_eq!((both[0], &shares[0]), (both[1], &shares[1]));
+    }
+}
+
+#[test]
 fn two_branches_are_out_together_less_often_than_one() {
     let mut both = Fading::new(Selection::Fast, 2, Seconds(10.0), Seconds(0.0));
     both.push(&channel(0.0, 10.0, 0.0));

@@ -147,7 +147,7 @@ mod tests {
             assert!(part.budget <= PART);
             let Job { kind, text, .. } = Request::Map(part).job(&written, BounceOrder::Single);
             let errand = Errand { kind, text, plan: Some(written.whole()) };
-            let answer = workers[worker].answer(errand).unwrap();
+            let answer = workers[worker].answer(errand, &mut |_| {}).unwrap();
             strides.extend(survey.take(worker, &answer));
         }
         assert_eq!(strides, STRIDES, "each level is told once, coarse first");

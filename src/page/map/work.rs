@@ -219,6 +219,8 @@ fn heard(crew: &Weak<RefCell<Crew>>, worker: usize, event: Event, redraw: &UseFo
                 held.stop(MapState::Failed(why));
             }
         }
+        // Parts of a map are answers of their own.
+        Event::SoFar { .. } => {}
         Event::Answered { job, answer } => {
             let mut held = crew.borrow_mut();
             if held.jobs.get(worker).copied().flatten() != Some(job) {

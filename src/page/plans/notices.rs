@@ -38,6 +38,7 @@ pub fn notices(
     }
     if let Some(one) = &keeper.notice {
         said.push(notice("plans-notice", one.is_problem(), one.sentence(), ways(one, &plans.on, set_problem)));
+        said.extend(one.text().map(|(_, text)| as_text(text)));
     }
     if keeper.recommends_a_file() && keeper.not_kept().is_none() {
         let ways = vec![
@@ -53,6 +54,16 @@ pub fn notices(
 fn notice(id: &'static str, is_problem: bool, text: String, ways: Vec<Html>) -> Html {
     let class = if is_problem { "problem plans-notice" } else { "moved plans-notice" };
     html! { <p {id} {class}>{ text }{ " " }{ for ways }</p> }
+}
+
+/// The text of what could not be opened, to be read and copied.
+fn as_text(text: &str) -> Html {
+    html! {
+        <details>
+            <summary>{ "Show its text" }</summary>
+            <textarea id="unreadable-text" class="field-text" rows="8" readonly=true aria-label="Its text" value={text.to_owned()} />
+        </details>
+    }
 }
 
 /// What start.js says about this version of the page and the next; empty where there is nothing to say.

@@ -70,6 +70,8 @@ fn list(plans: &Plans) -> Html {
     ));
     if notices::edition_state() == "kept" {
         inside.push(note("This page opens without a network, too."));
+    } else if !gloo::utils::window().is_secure_context() {
+        inside.push(note("This page came without HTTPS: it does not open without a network."));
     }
     part("plans-heading", "Plans in this browser", inside)
 }

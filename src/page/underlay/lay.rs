@@ -97,22 +97,25 @@ impl Underlay {
             let said = "This browser does not keep the picture; it is there until the page closes.";
             return self.set(|memory| memory.said = said.to_owned());
         };
-        let head = part("head");
-        let is_new = head.is_some();
-        let lies = match head {
-            None => part("lies").and_then(|text| Placing::read(&text.as_string()?)).ok_or_else(String::new),
-            Some(head) => dots(&head.unchecked_into::<Uint8Array>().to_vec(), picture.size() as usize)
-                .map(|dots| Placing::fitted(dots, self.memory.borrow().site_m))
-                .map_err(|why| format!("Not taken: {why}.")),
-        };
-        match lies {
-            Ok(lies) => {
-                self.lay(Some((picture, lies)));
-                if is_new {
-                    self.keep();
-                }
-            }
-            Err(said) => self.set(|memory| memory.said = said),
+        if let Some(head) = part("head") {
+            // Its size is known before anything is unpacked.
+            return match dots(&head.unchecked_into::<Uint8Array>().to_vec(), picture.size() as usize) {
+                Ok(_) => self.ask("redraw", &[picture.into()]),
+                Err(why) => self.set(|memory| memory.said = format!("Not taken: {why}.")),
+            };
+        }
+        if part("damaged").is_some() {
+            let said = "Not taken: the browser cannot draw the picture; its file is damaged.";
+            return self.set(|memory| memory.said = said.to_owned());
+        }
+        if let Some(dots) = part("dots") {
+            let dots: Array = dots.unchecked_into();
+            let side = |place| dots.get(place).as_f64().map_or(1, |dots| dots as u32);
+            let lies = Placing::fitted([side(0), side(1)], self.memory.borrow().site_m);
+            self.lay(Some((picture, lies)));
+            self.keep();
+        } else if let Some(lies) = part("lies").and_then(|text| Placing::read(&text.as_string()?)) {
+            self.lay(Some((picture, lies)));
         }
     }
 

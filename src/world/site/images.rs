@@ -87,6 +87,16 @@ impl<'a> Images<'a> {
         images
     }
 
+    /// How often a path may bounce.
+    pub fn order(&self) -> BounceOrder {
+        self.order
+    }
+
+    /// Ways of bouncing that are tried from every other end.
+    pub fn ways(&self) -> usize {
+        self.singles.len() + self.doubles.len()
+    }
+
     fn pair_faces(&mut self) {
         let faces = &self.scene.faces;
         self.behind += self.behind * (faces.len() as u32 - 1);

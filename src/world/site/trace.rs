@@ -133,6 +133,16 @@ impl Paths {
         self.records.len()
     }
 
+    /// The same in no more memory than they take, to be kept; bytes of that, about.
+    pub fn to_keep(&self) -> (Self, usize) {
+        let kept = Self { distances: Vec::new(), ..self.clone() };
+        let bytes = size_of::<Self>()
+            + size_of_val(&*kept.records)
+            + size_of_val(&*kept.bounces)
+            + size_of_val(&*kept.obstructions);
+        (kept, bytes)
+    }
+
     /// Whether there are none: the ends coincide or are not numbers.
     pub fn is_empty(&self) -> bool {
         self.records.is_empty()
