@@ -14,6 +14,10 @@ mod enlarged;
 mod fingers;
 mod flying;
 mod laps;
+#[allow(dead_code, reason = "other programs draw sizes, too")]
+#[path = "../limit_plans.rs"]
+mod limit_plans;
+mod limits;
 mod map;
 mod offline;
 mod opening;

@@ -149,7 +149,7 @@ async fn a_photograph_lies_as_it_is_seen_and_loses_what_its_file_tells() {
         image.onload = () => {
             const canvas = document.createElement('canvas');
             [canvas.width, canvas.height] = [image.naturalWidth, image.naturalHeight];
-            const ink = canvas.getContext('2d');
+            const ink = canvas.getContext('2d', { willReadFrequently: true });
             ink.drawImage(image, 0, 0);
             const grey = y => ink.getImageData(10, y, 1, 1).data[0];
             done([image.naturalWidth, image.naturalHeight, grey(5) < 60, grey(55) > 200].join(' '));
