@@ -44,7 +44,8 @@ fn a_map_is_a_table_whatever_the_plan_is_called() {
         let mut plan = short();
         (plan.name, plan.entries[0].name) = (name.to_owned(), name.to_owned());
         let folder = folder("command-map", &save(&plan));
-        let words = ["map", "plan.json", "--entry", name, "--out", "m.csv", "--cells", "400", "--quantity", "margin"];
+        let entry = format!("--entry={name}");
+        let words = ["map", "plan.json", &entry, "--out", "m.csv", "--cells", "400", "--quantity", "margin"];
         let (status, said, complained) = run(&folder, &words);
         assert_eq!(status, Some(0), "{complained}");
         assert!(!said.contains('\u{202e}'), "{said}");

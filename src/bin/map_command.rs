@@ -156,7 +156,7 @@ fn table(map: &Map, caption: &Caption) -> String {
     let about = [
         format!("# plan: {plan}"),
         format!(
-            "# entry: {entry}; the aircraft hovers level, nose to the north; other pilots' transmitters not counted"
+            "# entry: {entry}; the aircraft hovers level with its nose to the north; other pilots' transmitters not counted"
         ),
         format!("# height above ground: {height}; antenna on the aircraft: {hand}; most bounces: {bounces}"),
         format!("# quantity: {quantity}; empty inside buildings and on the receiving antenna"),
